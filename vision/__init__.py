@@ -1,0 +1,1 @@
+"""From the bytes of a photo to the spring's geometry."""
