@@ -1,0 +1,114 @@
+"""Bad input is refused here, in one sentence that names the field, before anything is computed."""
+
+import math
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+#: A value, or draws of it.
+Floats: TypeAlias = "float | NDArray[np.float64]"
+
+#: Spring index that a coiler can make at all, with room; beyond it a unit is wrong.
+INDEX_RANGE = (1.5, 60.0)
+#: Plain limits of what this project reckons with [mm, -]: outside them a unit or a digit is wrong.
+RANGES = {
+    "wire_diameter_mm": (0.05, 30.0),
+    "mean_diameter_mm": (0.3, 1000.0),
+    "total_coils": (0.5, 1000.0),
+    "free_length_mm": (0.3, 5000.0),
+}
+
+
+def require_positive(**values: Floats) -> None:
+    """Refuse a value that is not positive and finite.
+
+    Raises
+    ------
+    ValueError
+        Naming the field and its value.
+    """
+    for name, value in values.items():
+        array = np.asarray(value, dtype=np.float64)
+        if not bool(np.all(np.isfinite(array) & (array > 0.0))):
+            shown = repr(value) if array.ndim == 0 else "an array with others"
+            raise ValueError(f"{name} must be a positive number, not {shown}")
+
+
+def require_not_negative(**values: Floats) -> None:
+    """Refuse a value that is negative, infinite or not a number.
+
+    Raises
+    ------
+    ValueError
+        Naming the field and its value.
+    """
+    for name, value in values.items():
+        array = np.asarray(value, dtype=np.float64)
+        if not bool(np.all(np.isfinite(array) & (array >= 0.0))):
+            shown = repr(value) if array.ndim == 0 else "an array with others"
+            raise ValueError(f"{name} must be zero or a positive number, not {shown}")
+
+
+def require_share(**values: float) -> None:
+    """Refuse a value outside 0 to 1.
+
+    Raises
+    ------
+    ValueError
+        Naming the field and its value.
+    """
+    for name, value in values.items():
+        if not (math.isfinite(value) and 0.0 <= value <= 1.0):
+            raise ValueError(f"{name} must lie between 0 and 1, not {value!r}")
+
+
+def require_dimension(name: str, value: float) -> None:
+    """Refuse a dimension that no spring of this project has.
+
+    Parameters
+    ----------
+    name : str
+        A key of `RANGES`.
+    value : float
+        The dimension [mm, or turns].
+
+    Raises
+    ------
+    ValueError
+        Naming the field, its value and the limits.
+    """
+    require_positive(**{name: value})
+    low, high = RANGES[name]
+    if not low <= value <= high:
+        hint = "a digit too many?" if name == "total_coils" else "is it in millimetres?"
+        raise ValueError(f"{name} is {value:g}, outside {low:g} to {high:g}: {hint}")
+
+
+def require_coil(d: float, D: float) -> None:
+    """Refuse a wire that does not go with its coil.
+
+    Parameters
+    ----------
+    d : float
+        Wire diameter [mm].
+    D : float
+        Mean coil diameter [mm].
+
+    Raises
+    ------
+    ValueError
+        Naming both fields.
+    """
+    require_positive(wire_diameter_mm=d, mean_diameter_mm=D)
+    low, high = INDEX_RANGE
+    if d >= D:
+        raise ValueError(
+            f"wire_diameter_mm ({d:g}) must be smaller than mean_diameter_mm ({D:g}): "
+            "the wire is thicker than the coil"
+        )
+    if not low <= D / d <= high:
+        raise ValueError(
+            f"wire_diameter_mm ({d:g}) does not go with mean_diameter_mm ({D:g}): "
+            f"their ratio {D / d:.3g} is outside {low:g} to {high:g}; is one of them in inches?"
+        )
