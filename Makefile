@@ -1,17 +1,25 @@
 PYTHON ?= python3
 BIN := .venv/bin
+PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: test clean
-test: .venv/.ready
+.PHONY: run test clean
+run: .venv/.ready-run
+	$(BIN)/coilreckon serve
+
+test: .venv/.ready-test
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/pytest
 
-.venv/.ready: pyproject.toml requirements.lock
-	$(PYTHON) -m venv .venv
-	$(BIN)/pip install --quiet -r requirements.lock
-	$(BIN)/pip install --quiet --no-deps -e .
+# Stamps keep a second run off the network; versions are the lock's, whatever is installed.
+.venv/.ready-run: pyproject.toml requirements.lock
+	test -x $(BIN)/python || $(PYTHON) -m venv .venv
+	$(PIP) -c requirements.lock -e .
+	touch $@
+
+.venv/.ready-test: .venv/.ready-run
+	$(PIP) -r requirements.lock
 	touch $@
 
 clean:

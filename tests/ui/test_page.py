@@ -1,0 +1,66 @@
+"""The page without a browser: what appears, in which order, and what a wrong entry does."""
+
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from ui.words import CAUTIONS
+
+APP = Path(__file__).parents[2] / "ui" / "app.py"
+
+
+@pytest.fixture
+def page():
+    return AppTest.from_file(str(APP), default_timeout=60).run()
+
+
+def enter(page, wire=1.2, diameter=13.2, coils=14.0):
+    page.number_input(key="wire").set_value(wire)
+    page.number_input(key="diameter").set_value(diameter)
+    page.number_input(key="coils").set_value(coils)
+    return page.run()
+
+
+def text(page):
+    return "\n".join(m.value for m in page.markdown)
+
+
+def test_opens_without_an_answer_and_with_the_cautions(page):
+    assert not page.exception
+    assert not page.metric
+    assert all(caution in text(page) for caution in CAUTIONS)
+
+
+def test_readings_give_the_rate_its_band_and_the_budget(page):
+    enter(page)
+    assert not page.exception
+    assert page.metric[0].label == "Rate"
+    assert page.metric[0].value.endswith(" N/mm")
+    assert "95 % band:" in text(page)
+    assert "Wire diameter, mm | 1.200 | 1.160 to 1.240" in text(page)
+    assert "Best next step." in text(page)
+
+
+def test_the_unit_changes_the_number(page):
+    enter(page)
+    newton = float(page.metric[0].value.split()[0])
+    page.segmented_control(key="unit").set_value("gf/mm").run()
+    number, unit = page.metric[0].value.split()
+    assert unit == "gf/mm"
+    assert float(number) == pytest.approx(101.97 * newton, rel=0.02)
+
+
+def test_material_moves_the_rate(page):
+    enter(page)
+    steel = float(page.metric[0].value.split()[0])
+    page.selectbox(key="material").set_value("phosphor bronze").run()
+    bronze = float(page.metric[0].value.split()[0])
+    assert bronze / steel == pytest.approx(41.4 / 78.48, rel=0.02)
+
+
+def test_an_impossible_reading_is_one_plain_sentence_and_loses_nothing(page):
+    enter(page, wire=7.0)
+    assert not page.exception
+    assert "does not fit" in page.error[0].value
+    assert page.number_input(key="coils").value == 14.0

@@ -1,0 +1,1 @@
+"""What people touch: the command line and the page."""

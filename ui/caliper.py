@@ -1,0 +1,165 @@
+"""From numbers read off a caliper to a geometry with its covariance."""
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+
+from mechanics.ends import Ends, end_rule
+from mechanics.geometry import SpringGeometry
+
+#: Steepest helix that compression springs are usually wound to [deg]: common practice, no source.
+STEEPEST_HELIX_DEG = 9.0
+
+
+class Across(StrEnum):
+    """Which diameter of the coil was read."""
+
+    OUTSIDE = "outside"
+    MEAN = "mean"
+    INSIDE = "inside"
+
+
+class Count(StrEnum):
+    """Which coils were counted."""
+
+    TOTAL = "total"
+    ACTIVE = "active"
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """What a person read off a spring, each with its standard uncertainty.
+
+    Attributes
+    ----------
+    wire_mm, diameter_mm : float
+        Wire diameter and the diameter named by `across` [mm].
+    coils : float
+        The coils named by `count` [-].
+    free_length_mm : float or None
+        None where it was not measured: it hardly enters the rate [mm].
+    ends : Ends
+        Kind of ends.
+    u_wire_mm, u_diameter_mm, u_coils, u_free_length_mm : float
+        Standard uncertainties. The wire's is that of a hand-held caliper on a round wire; the
+        others are a judgement, no source.
+    """
+
+    wire_mm: float
+    diameter_mm: float
+    coils: float
+    free_length_mm: float | None = None
+    across: Across = Across.OUTSIDE
+    count: Count = Count.TOTAL
+    ends: Ends = Ends.UNKNOWN
+    u_wire_mm: float = 0.02
+    u_diameter_mm: float = 0.05
+    u_coils: float = 0.1
+    u_free_length_mm: float = 0.2
+
+
+def geometry_of(readings: Readings) -> SpringGeometry:
+    """Return the geometry that the readings describe.
+
+    An outside or inside diameter becomes the mean one through the wire, so their errors are
+    correlated. Where active coils were counted, the ends' own doubt is already in the total.
+
+    Raises
+    ------
+    ValueError
+        If a reading is impossible; the message says which and why, in one sentence.
+    """
+    _check(readings)
+    step = {Across.OUTSIDE: -1.0, Across.MEAN: 0.0, Across.INSIDE: 1.0}[readings.across]
+    mean = readings.diameter_mm + step * readings.wire_mm
+    if mean <= readings.wire_mm:
+        raise ValueError(
+            f"a wire of {readings.wire_mm:g} mm does not fit in a coil of {readings.diameter_mm:g}"
+            f" mm {readings.across} diameter; check the two readings and which diameter was read"
+        )
+    total, var_coils = _total_coils(readings)
+    length, u_length = _free_length(readings, mean, total)
+    var_wire = readings.u_wire_mm**2
+    covariance = np.diag(
+        [var_wire, readings.u_diameter_mm**2 + step**2 * var_wire, var_coils, u_length**2]
+    )
+    covariance[0, 1] = covariance[1, 0] = step * var_wire
+    return SpringGeometry(
+        np.array([readings.wire_mm, mean, total, length]), covariance, readings.ends
+    )
+
+
+def working_geometry(readings: Readings) -> SpringGeometry:
+    """Return the geometry to reckon the rate from.
+
+    A person who counted the active coils has settled how many work: then only the working part
+    counts, as a spring with plain ends, whose own end doubt of a tenth of a coil is the least.
+    """
+    full = geometry_of(readings)
+    if readings.count is Count.TOTAL:
+        return full
+    plain = end_rule(Ends.OPEN)
+    spare = end_rule(readings.ends).free_length_wires - plain.free_length_wires
+    values, covariance = full.values.copy(), full.covariance.copy()
+    values[2] = readings.coils
+    values[3] = max(values[3] - spare * values[0], values[0])
+    covariance[2, 2] = max(readings.u_coils**2 - plain.u_dead_coils**2, 0.0)
+    return SpringGeometry(values, covariance, Ends.OPEN)
+
+
+def without_doubt(readings: Readings) -> Readings:
+    """Return the readings taken as exact, as in a textbook's example."""
+    return replace(readings, u_wire_mm=0.0, u_diameter_mm=0.0, u_coils=0.0, u_free_length_mm=0.0)
+
+
+def _total_coils(readings: Readings) -> tuple[float, float]:
+    rule = end_rule(readings.ends)
+    if readings.count is Count.TOTAL:
+        if readings.coils <= rule.dead_coils:
+            raise ValueError(
+                f"{readings.coils:g} total coils leave none to work with {readings.ends} ends, "
+                f"which take {rule.dead_coils:g}; count again or name other ends"
+            )
+        return readings.coils, readings.u_coils**2
+    return readings.coils + rule.dead_coils, readings.u_coils**2 + rule.u_dead_coils**2
+
+
+def _free_length(readings: Readings, mean: float, total: float) -> tuple[float, float]:
+    rule = end_rule(readings.ends)
+    solid = readings.wire_mm * (total + rule.solid_extra_wires)
+    if readings.free_length_mm is not None:
+        # A caliper's slip apart, no spring is shorter than its wire laid coil on coil.
+        if readings.free_length_mm < 0.95 * solid:
+            raise ValueError(
+                f"a free length of {readings.free_length_mm:g} mm is shorter than the "
+                f"{solid:.3g} mm that {total:g} coils of this wire take when they touch; "
+                "check the length, the wire and the count"
+            )
+        return readings.free_length_mm, readings.u_free_length_mm
+    steepest = np.pi * mean * np.tan(np.radians(STEEPEST_HELIX_DEG))
+    pitch = max(float(steepest), readings.wire_mm)
+    longest = pitch * (total - rule.dead_coils) + rule.free_length_wires * readings.wire_mm
+    longest = max(longest, solid)
+    return (solid + longest) / 2.0, (longest - solid) / 2.0 / 3.0**0.5
+
+
+def _check(readings: Readings) -> None:
+    named = {
+        "wire diameter": readings.wire_mm,
+        f"{readings.across} diameter": readings.diameter_mm,
+        f"number of {readings.count} coils": readings.coils,
+    }
+    if readings.free_length_mm is not None:
+        named["free length"] = readings.free_length_mm
+    for name, value in named.items():
+        if not (np.isfinite(value) and value > 0.0):
+            raise ValueError(f"the {name} must be a number above 0, not {value:g}")
+    doubts = (
+        readings.u_wire_mm,
+        readings.u_diameter_mm,
+        readings.u_coils,
+        readings.u_free_length_mm,
+    )
+    if not all(np.isfinite(u) and u >= 0.0 for u in doubts):
+        raise ValueError("an uncertainty must be 0 or a number above it")

@@ -1,0 +1,56 @@
+"""Charts, legible at phone width and by people who see few colours."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import altair as alt
+
+from mechanics.estimate import Contribution
+
+#: Half-width of a 95 % band in standard uncertainties.
+COVERAGE = 1.96
+#: Blue and orange stay apart for every common kind of colour blindness (Okabe and Ito 2008).
+WIDENS, NARROWS = "#0072B2", "#D55E00"
+
+
+def budget_rows(budget: Sequence[Contribution], least: float = 0.0005) -> list[dict[str, Any]]:
+    """Return the causes that matter, largest first, each as its share alone at 95 %, in percent.
+
+    Parameters
+    ----------
+    budget : sequence of Contribution
+        Relative standard uncertainties by cause.
+    least : float
+        Causes below this relative standard uncertainty are left out [-].
+    """
+    kept = [part for part in budget if abs(part.u_relative) >= least]
+    kept.sort(key=lambda part: -abs(part.u_relative))
+    return [
+        {
+            "cause": part.cause.capitalize(),
+            "percent": round(100.0 * COVERAGE * part.u_relative, 3),
+            "label": f"±{100.0 * COVERAGE * abs(part.u_relative):.1f} %",
+            "effect": "widens" if part.u_relative > 0.0 else "narrows",
+        }
+        for part in kept
+    ]
+
+
+def budget_chart(budget: Sequence[Contribution]) -> alt.LayerChart | alt.FacetChart:
+    """Return a bar for each cause of uncertainty, in percent of the rate at 95 %."""
+    rows = budget_rows(budget)
+    order = [row["cause"] for row in rows]
+    base = alt.Chart(alt.InlineData(values=rows)).encode(
+        y=alt.Y("cause:N", sort=order, title=None, axis=alt.Axis(labelLimit=150, labelFontSize=14)),
+        x=alt.X("percent:Q", title=None, axis=None),
+        tooltip=[alt.Tooltip("cause:N", title="Cause"), alt.Tooltip("label:N", title="Alone")],
+    )
+    bars = base.mark_bar(cornerRadius=3, height={"band": 0.62}).encode(
+        color=alt.Color(
+            "effect:N",
+            scale=alt.Scale(domain=["widens", "narrows"], range=[WIDENS, NARROWS]),
+            legend=None,
+        )
+    )
+    labels = base.mark_text(align="left", dx=6, fontSize=14).encode(text="label:N")
+    return alt.layer(bars, labels).properties(height=34 * max(len(order), 1), padding={"right": 64})

@@ -1,0 +1,140 @@
+"""The command line: ``coilreckon measure``, ``rate`` and ``serve``.
+
+Exit status 0: all done; 2: a wrong call; 3: a photo was refused. Only results go to standard
+output. Heavy imports wait until a command needs them, so that ``--help`` is quick.
+"""
+
+import json
+from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
+
+import typer
+
+if TYPE_CHECKING:
+    from mechanics.ends import Ends
+    from ui.quantities import Quantity
+
+K = TypeVar("K")
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Coil springs: from a photo or a caliper to the rate, with an honest band.",
+)
+
+WRONG_CALL = 2
+REFUSED = 3
+
+Json = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
+MaterialName = Annotated[str, typer.Option("--material", help="Wire material, by its trade name.")]
+
+
+@app.callback()
+def main() -> None:
+    """Coil springs: from a photo or a caliper to the rate, with an honest band."""
+
+
+@app.command()
+def rate(
+    wire: Annotated[float, typer.Option(help="Wire diameter [mm].")],
+    outside: Annotated[float | None, typer.Option(help="Outside diameter [mm].")] = None,
+    mean: Annotated[float | None, typer.Option(help="Mean coil diameter [mm].")] = None,
+    inside: Annotated[float | None, typer.Option(help="Inside diameter [mm].")] = None,
+    total_coils: Annotated[float | None, typer.Option(help="Turns of wire, end to end.")] = None,
+    active_coils: Annotated[float | None, typer.Option(help="Turns that work.")] = None,
+    ends: Annotated[
+        str, typer.Option(help="open, closed, 'closed and ground', 'open and ground', hooks.")
+    ] = "unknown",
+    free_length: Annotated[float | None, typer.Option(help="Free length [mm].")] = None,
+    material: MaterialName = "unknown steel",
+    u_wire: Annotated[float, typer.Option(help="Standard uncertainty of the wire [mm].")] = 0.02,
+    u_diameter: Annotated[float, typer.Option(help="The same for the diameter [mm].")] = 0.05,
+    u_coils: Annotated[float, typer.Option(help="The same for the coils [-].")] = 0.1,
+    u_free_length: Annotated[float, typer.Option(help="The same for the length [mm].")] = 0.2,
+    json_lines: Json = False,
+) -> None:
+    """Reckon the rate from caliper readings; no photo needed."""
+    from mechanics.materials import find_material
+    from ui.caliper import Across, Count, Readings
+    from ui.contract import rate_object, reckon
+
+    diameters = {Across.OUTSIDE: outside, Across.MEAN: mean, Across.INSIDE: inside}
+    counts = {Count.TOTAL: total_coils, Count.ACTIVE: active_coils}
+    across, diameter = _one_of(diameters, "--outside, --mean or --inside")
+    count, coils = _one_of(counts, "--total-coils or --active-coils")
+    try:
+        wire_material = find_material(material)
+        readings = Readings(
+            wire,
+            diameter,
+            coils,
+            free_length,
+            across,
+            count,
+            _ends(ends),
+            u_wire,
+            u_diameter,
+            u_coils,
+            u_free_length,
+        )
+        estimate, told = reckon(readings, wire_material)
+    except ValueError as problem:
+        _wrong_call(str(problem))
+    if json_lines:
+        typer.echo(json.dumps(rate_object(estimate, told, wire_material)))
+    else:
+        _print_told(told, wire_material.name)
+
+
+@app.command()
+def serve(
+    port: Annotated[int, typer.Option(help="Port on this machine; 0 finds a free one.")] = 0,
+) -> None:
+    """Open the page on this machine (127.0.0.1) and print its address."""
+    from ui.serve import start
+
+    try:
+        raise typer.Exit(start(port))
+    except OSError as problem:
+        _wrong_call(str(problem))
+
+
+def _one_of(given: dict[K, float | None], names: str) -> tuple[K, float]:
+    present = [(key, value) for key, value in given.items() if value is not None]
+    if len(present) != 1:
+        _wrong_call(f"give exactly one of {names}")
+    return present[0]
+
+
+def _ends(name: str) -> "Ends":
+    from mechanics.ends import Ends
+
+    words = name.strip().lower().replace("-", " ").replace("_", " ").split()
+    plain = " and ".join(word for word in words if word != "and")
+    if plain not in set(Ends):
+        known = ", ".join(Ends)
+        raise ValueError(f"no ends are called {name!r}; choose one of: {known}")
+    return Ends(plain)
+
+
+def _print_told(told: dict[str, "Quantity"], material: str) -> None:
+    from mechanics.units import RATE_UNITS
+    from ui.figures import band_text, value_text
+    from ui.quantities import relabelled
+    from ui.words import DIMENSION_LABELS
+
+    rows = [
+        (f"Rate, {unit}", told["rate_N_per_mm"].scaled(1.0 / RATE_UNITS[unit]))
+        for unit in ("N/mm", "gf/mm", "lb/in")
+    ]
+    rows += relabelled(told, DIMENSION_LABELS)
+    rows.append((f"Shear modulus of {material}, GPa", told["shear_modulus_GPa"]))
+    width = max(len(label) for label, _ in rows)
+    for label, q in rows:
+        typer.echo(f"{label:<{width}}  {value_text(q):>9}   95 %: {band_text(q)}")
+
+
+def _wrong_call(message: str) -> NoReturn:
+    typer.echo(f"coilreckon: {message}", err=True)
+    raise typer.Exit(WRONG_CALL)

@@ -1,0 +1,1 @@
+"""The page's parts, one job each; what they compute lives outside Streamlit."""

@@ -1,0 +1,89 @@
+"""The way without a photo: caliper readings in, answer out. Entries live in the address."""
+
+import streamlit as st
+
+from mechanics.ends import Ends
+from mechanics.materials import MATERIALS, find_material
+from ui.caliper import Across, Count, Readings
+from ui.contract import reckon
+from ui.screens.answer import show_budget, show_dimensions, show_rate
+
+
+def by_caliper() -> None:
+    """Draw the entries, and the answer as soon as they suffice."""
+    readings = _enter()
+    material = choose_material()
+    if readings is None:
+        st.info("Type the wire, one diameter and the turns: the rate appears here.")
+        return
+    try:
+        rate, told = reckon(readings, find_material(material))
+    except ValueError as problem:
+        st.error(f"{str(problem)[0].upper()}{str(problem)[1:]}.")
+        return
+    show_rate(told)
+    show_dimensions(told)
+    show_budget(rate)
+
+
+def choose_material() -> str:
+    """Draw the choice of material; its spread goes into the band."""
+    names = [material.name for material in MATERIALS]
+    chosen: str = st.selectbox(
+        "Material",
+        names,
+        index=names.index("unknown steel"),
+        key="material",
+        bind="query-params",
+        help="If you do not know: unknown steel covers carbon steel and stainless.",
+    )
+    return chosen
+
+
+def _enter() -> Readings | None:
+    st.subheader("Type what your caliper says", anchor=False)
+    wire = _number("Wire diameter, mm", "wire", "%.3f", 0.01)
+    across = Across(_pick("Which diameter", [str(a) for a in Across], "across"))
+    diameter = _number(f"{across.capitalize()} diameter, mm", "diameter", "%.2f", 0.1)
+    count = Count(_pick("Which coils", [str(c) for c in Count], "count"))
+    coils = _number(f"{count.capitalize()} coils", "coils", "%.2f", 0.25)
+    ends: str = st.selectbox(
+        "Ends",
+        [str(kind) for kind in Ends],
+        index=list(Ends).index(Ends.UNKNOWN),
+        key="ends",
+        bind="query-params",
+    )
+    length = _number("Free length, mm (may stay empty)", "length", "%.1f", 0.5)
+    doubts = _doubts()
+    if wire is None or diameter is None or coils is None:
+        return None
+    return Readings(wire, diameter, coils, length, across, count, Ends(ends), *doubts)
+
+
+def _doubts() -> tuple[float, float, float, float]:
+    usual = Readings(1.0, 10.0, 5.0)
+    with st.expander("How sure each reading is"):
+        st.caption("Standard uncertainty: two times in three the reading is off by less.")
+        return (
+            _number("Wire, mm", "u_wire", "%.3f", 0.005, usual.u_wire_mm) or 0.0,
+            _number("Diameter, mm", "u_diameter", "%.3f", 0.01, usual.u_diameter_mm) or 0.0,
+            _number("Coils", "u_coils", "%.2f", 0.05, usual.u_coils) or 0.0,
+            _number("Free length, mm", "u_length", "%.2f", 0.05, usual.u_free_length_mm) or 0.0,
+        )
+
+
+def _number(
+    label: str, key: str, form: str, step: float, value: float | None = None
+) -> float | None:
+    entered: float | None = st.number_input(
+        label, 0.0, 10_000.0, value, step, form, key=key, bind="query-params"
+    )
+    return entered
+
+
+def _pick(label: str, options: list[str], key: str) -> str:
+    chosen: str = st.segmented_control(
+        label, options, default=options[0], required=True, key=key, bind="query-params"
+    )
+    return chosen

@@ -1,0 +1,29 @@
+"""What frames the page: heading, small corrections of the look, cautions."""
+
+import streamlit as st
+
+from ui.words import CAUTIONS
+
+# Streamlit leaves room for a desktop's toolbar and stacks small gaps: a phone needs the room.
+_STYLE = """
+<style>
+  .block-container { padding: 3.25rem 1rem 4rem; max-width: 46rem; }
+  button, [role="radio"], [data-baseweb="select"] > div, input { min-height: 2.9rem; }
+  h1 { padding: 0; }
+  table { width: 100%; }
+  td:nth-child(2), td:nth-child(3) { font-variant-numeric: tabular-nums; white-space: nowrap; }
+</style>
+"""
+
+
+def heading() -> None:
+    """Draw the page's name and what it is for."""
+    st.html(_STYLE)
+    st.title("Coilreckon", anchor=False)
+    st.caption("From a spring in your hand to its rate, with an honest band.")
+
+
+def cautions() -> None:
+    """Draw the cautions; they close every page."""
+    st.divider()
+    st.markdown("**Take care**\n\n" + "\n".join(f"- {line}" for line in CAUTIONS))
