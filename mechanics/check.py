@@ -1,13 +1,15 @@
 """Bad input is refused here, in one sentence that names the field, before anything is computed."""
 
 import math
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 #: A value, or draws of it.
 Floats: TypeAlias = "float | NDArray[np.float64]"
+#: All values, or all draws.
+Real = TypeVar("Real", float, NDArray[np.float64])
 
 #: Spring index that a coiler can make at all, with room; beyond it a unit is wrong.
 INDEX_RANGE = (1.5, 60.0)

@@ -3,10 +3,13 @@
 References
 ----------
 .. [1] Machinery's Handbook, 31e, table 3, p. 318.
+.. [2] Shigley, Mechanical Engineering Design, 10e, equation 10-40 (from memory).
 """
 
 from dataclasses import dataclass
 from enum import StrEnum
+
+from mechanics.check import Floats
 
 
 class Ends(StrEnum):
@@ -32,26 +35,37 @@ class EndRule:
         Its standard uncertainty: a quarter coil an end that touches or is ground [-].
     free_length_wires : float
         Wire diameters in the free length beyond active pitch [-].
-    solid_extra_wires : float
-        Wire diameters in the solid length beyond one for each turn [-].
+    solid_extra_wires, u_solid_wires : float
+        Wire diameters in the solid length beyond one for each turn, and the standard
+        uncertainty: EN 13906-1 (from memory) allows half a wire more than [1]_ [-].
+    wire_turns : float
+        Turns of wire beyond the total coils [-]: hooks add, grinding takes away.
+    u_wire_turns : float
+        Its standard uncertainty [-].
     """
 
     dead_coils: float
     u_dead_coils: float
     free_length_wires: float
     solid_extra_wires: float
+    u_solid_wires: float
+    wire_turns: float
+    u_wire_turns: float
 
 
 _QUARTER_EACH_END = 0.25 * 2**0.5
+#: A ground face tapers the last 0.85 turn to a quarter of its section: 0.3 turn of wire an end.
+_GROUND_OFF = -0.6
 
 _RULES = {
-    Ends.OPEN: EndRule(0.0, 0.1, 1.0, 1.0),
-    Ends.OPEN_GROUND: EndRule(1.0, _QUARTER_EACH_END, 0.0, 0.0),
-    Ends.CLOSED: EndRule(2.0, _QUARTER_EACH_END, 3.0, 1.0),
-    Ends.CLOSED_GROUND: EndRule(2.0, _QUARTER_EACH_END, 2.0, 0.0),
-    Ends.HOOKS: EndRule(0.0, 0.25, 1.0, 1.0),
+    Ends.OPEN: EndRule(0.0, 0.1, 1.0, 1.0, 0.2, 0.0, 0.05),
+    Ends.OPEN_GROUND: EndRule(1.0, _QUARTER_EACH_END, 0.0, 0.0, 0.2, _GROUND_OFF, 0.2),
+    Ends.CLOSED: EndRule(2.0, _QUARTER_EACH_END, 3.0, 1.0, 0.25, 0.0, 0.05),
+    Ends.CLOSED_GROUND: EndRule(2.0, _QUARTER_EACH_END, 2.0, 0.0, 0.2, _GROUND_OFF, 0.2),
+    # Two full hooks bend like G/E = 0.39 of a coil [2]_ and hold about two turns of wire.
+    Ends.HOOKS: EndRule(-0.39, 0.25, 1.0, 1.0, 0.2, 1.8, 0.3),
     # Between open and closed: one dead coil with a rectangular spread of one.
-    Ends.UNKNOWN: EndRule(1.0, 1.0 / 3**0.5, 1.0, 1.0),
+    Ends.UNKNOWN: EndRule(1.0, 1.0 / 3**0.5, 1.5, 0.6, 0.5, -0.2, 0.3),
 }
 
 
@@ -60,7 +74,7 @@ def end_rule(ends: Ends) -> EndRule:
     return _RULES[ends]
 
 
-def solid_length(d: float, n_t: float, ends: Ends) -> float:
+def solid_length(d: Floats, n_t: Floats, ends: Ends) -> Floats:
     """Return the length with all coils touching [1]_, in mm.
 
     Parameters

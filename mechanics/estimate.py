@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mechanics.draws import draw_spring, few_coil_u, formula_u
 from mechanics.ends import end_rule
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import Material
-from mechanics.rate import helix_angle_deg, softness, spring_index, spring_rate
+from mechanics.rate import cone_factor, helix_angle_deg, softness, spring_index, spring_rate
+from mechanics.uncertainty import Quantity
 
-DRAWS = 40_000
+__all__ = ["Contribution", "RateEstimate", "estimate_rate", "few_coil_u", "rate_budget"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,21 +36,6 @@ class RateEstimate:
     budget: tuple[Contribution, ...]
 
 
-def few_coil_u(n: float) -> float:
-    """Return the relative standard uncertainty that end effects add below five active coils.
-
-    Bench tests of 18 springs with 2.5 to 3 active coils (Acta Mechanica et Automatica 2025,
-    doi 10.2478/ama-2025-0055) found the basic formula 3 to 19 % low: u is 10 % at three active
-    coils and below, and falls to nothing at five. The taper is a judgement, no source.
-
-    Parameters
-    ----------
-    n : float
-        Active coils [-].
-    """
-    return 0.10 * float(np.clip((5.0 - n) / 2.0, 0.0, 1.0))
-
-
 def estimate_rate(
     geometry: SpringGeometry, material: Material, rng: np.random.Generator
 ) -> RateEstimate:
@@ -68,48 +55,37 @@ def estimate_rate(
     ValueError
         If the ends leave no active coil.
     """
-    d, D, _, _ = (float(v) for v in geometry.values)
-    n = geometry.active_coils
-    C = spring_index(d, D)
-    alpha = helix_angle_deg(D, geometry.pitch_mm) if geometry.pitch_mm > 0.0 else 0.0
-    psi = softness(C, alpha)
-    rate = spring_rate(d, D, n, 1000.0 * material.shear_modulus_GPa) / psi
-    model_u = _model_u(C, alpha)
-
-    drawn = rng.multivariate_normal(geometry.values, geometry.covariance, DRAWS, method="eigh")
-    rule = end_rule(geometry.ends)
-    dead = rng.normal(rule.dead_coils, rule.u_dead_coils, DRAWS)
-    active = drawn[:, 2] - dead
-    G = 1000.0 * material.sample_GPa(DRAWS, rng)
-    extra = np.exp(rng.normal(0.0, np.hypot(few_coil_u(n), model_u), DRAWS))
-    # A draw without working coils is no spring: the band is conditional on there being one.
-    possible = (active > 0.2 * n) & (drawn[:, 0] > 0.0) & (drawn[:, 1] > drawn[:, 0])
-    rates = (G * drawn[:, 0] ** 4 / (8.0 * drawn[:, 1] ** 3 * active) * extra / psi)[possible]
-    low, high = np.quantile(rates, [0.025, 0.975])
-    return RateEstimate(
-        rate, float(rates.std()), float(low), float(high), _budget(geometry, material, model_u)
-    )
+    d, D = (float(v) for v in geometry.values[:2])
+    psi = softness(spring_index(d, D), _angle(geometry))
+    rate = spring_rate(d, D, geometry.active_coils, 1000.0 * material.shear_modulus_GPa)
+    rate = float(rate * cone_factor(geometry.small_end_ratio) / psi)
+    band = Quantity.from_draws(draw_spring(geometry, material, rng).rate_N_per_mm, rate)
+    return RateEstimate(rate, band.u, band.low, band.high, rate_budget(geometry, material))
 
 
-def _model_u(C: float, alpha_deg: float) -> float:
-    """Spread between published curvature and pitch terms, relative.
+def _angle(geometry: SpringGeometry) -> float:
+    D, pitch = float(geometry.values[1]), geometry.pitch_mm
+    return float(helix_angle_deg(D, pitch)) if pitch > 0.0 else 0.0
 
-    The quoted pitch coefficient 1.269 exceeds the rod's by 1; a quarter of that difference and of
-    the curvature term are carried as standard uncertainties.
+
+def rate_budget(geometry: SpringGeometry, material: Material) -> tuple[Contribution, ...]:
+    """Return each cause's share of the rate's uncertainty, to first order, largest first.
+
+    Parameters
+    ----------
+    geometry : SpringGeometry
+        Dimensions with covariance.
+    material : Material
+        Wire material.
     """
-    tan2 = np.tan(np.radians(alpha_deg)) ** 2
-    return float(np.hypot(0.25 * 3.0 / (16.0 * C**2), 0.25 * tan2))
-
-
-def _budget(
-    geometry: SpringGeometry, material: Material, model_u: float
-) -> tuple[Contribution, ...]:
     d, D, _, _ = (float(v) for v in geometry.values)
-    n = geometry.active_coils
+    n, ratio = geometry.active_coils, geometry.small_end_ratio
     u = np.sqrt(np.diag(geometry.covariance))
     slope = np.array([4.0 / d, -3.0 / D, -1.0 / n, 0.0])
     separate = slope * u
     common = float(slope @ geometry.covariance @ slope) - float(separate @ separate)
+    # d ln(cone_factor)/d ratio
+    taper = (1.0 + 2.0 * ratio + 3.0 * ratio**2) / ((1.0 + ratio) * (1.0 + ratio**2))
     parts = [
         Contribution("wire diameter", float(abs(separate[0]))),
         Contribution("coil diameter", float(abs(separate[1]))),
@@ -117,8 +93,9 @@ def _budget(
         # Signed: a shared error of scale enters the wire and the coil in opposite directions.
         Contribution("shared by dimensions", float(np.sign(common) * abs(common) ** 0.5)),
         Contribution("end coils", end_rule(geometry.ends).u_dead_coils / n),
-        Contribution("few coils", few_coil_u(n)),
+        Contribution("few coils", float(few_coil_u(n))),
         Contribution("material", material.u_shear_modulus_GPa / material.shear_modulus_GPa),
-        Contribution("formula", model_u),
+        Contribution("formula", float(formula_u(D / d, _angle(geometry)))),
+        Contribution("taper", taper * geometry.u_small_end_ratio),
     ]
     return tuple(sorted(parts, key=lambda part: -abs(part.u_relative)))

@@ -14,7 +14,7 @@ EXACT_G = Material("exact", (Family(80.0, 0.0),), "none")
 
 
 def spring(u_d=0.0, u_D=0.0, scale=0.0, n_t=14.0, ends=Ends.CLOSED) -> SpringGeometry:
-    values = np.array([1.2, 12.0, n_t, 45.0])
+    values = np.array([1.2, 12.0, n_t, 3.2 * n_t])
     common = scale * values * [1, 1, 0, 1]
     cov = np.diag([u_d**2, u_D**2, 0.0, 0.0]) + np.outer(common, common)
     return SpringGeometry(values, cov, ends)
