@@ -1,6 +1,7 @@
 """Charts, legible at phone width and by people who see few colours."""
 
 from collections.abc import Sequence
+from types import MappingProxyType
 from typing import Any
 
 import altair as alt
@@ -10,7 +11,9 @@ from mechanics.estimate import Contribution
 #: Half-width of a 95 % band in standard uncertainties.
 COVERAGE = 1.96
 #: Blue and orange stay apart for every common kind of colour blindness (Okabe and Ito 2008).
-WIDENS, NARROWS = "#0072B2", "#D55E00"
+WIDENS, NARROWS = "#3B8FC4", "#D55E00"
+#: Of text, on paper and on slate.
+INK = MappingProxyType({"light": "#1C2830", "dark": "#E8E9E3"})
 
 
 def budget_rows(budget: Sequence[Contribution], least: float = 0.0005) -> list[dict[str, Any]]:
@@ -36,8 +39,18 @@ def budget_rows(budget: Sequence[Contribution], least: float = 0.0005) -> list[d
     ]
 
 
-def budget_chart(budget: Sequence[Contribution]) -> alt.LayerChart | alt.FacetChart:
-    """Return a bar for each cause of uncertainty, in percent of the rate at 95 %."""
+def budget_chart(
+    budget: Sequence[Contribution], theme: str = "light"
+) -> alt.LayerChart | alt.FacetChart:
+    """Return a bar for each cause of uncertainty, in percent of the rate at 95 %.
+
+    Parameters
+    ----------
+    budget : sequence of Contribution
+        Relative standard uncertainties by cause.
+    theme : str
+        ``light`` or ``dark``.
+    """
     rows = budget_rows(budget)
     order = [row["cause"] for row in rows]
     base = alt.Chart(alt.InlineData(values=rows)).encode(
@@ -52,5 +65,7 @@ def budget_chart(budget: Sequence[Contribution]) -> alt.LayerChart | alt.FacetCh
             legend=None,
         )
     )
-    labels = base.mark_text(align="left", dx=6, fontSize=14).encode(text="label:N")
+    labels = base.mark_text(align="left", dx=6, fontSize=14, color=INK[theme]).encode(
+        text="label:N"
+    )
     return alt.layer(bars, labels).properties(height=34 * max(len(order), 1), padding={"right": 64})

@@ -95,7 +95,7 @@ def serve(
     from ui.serve import start
 
     try:
-        raise typer.Exit(start(port))
+        start(port)
     except OSError as problem:
         _wrong_call(str(problem))
 

@@ -2,9 +2,9 @@
 
 import os
 import socket
-import subprocess
 import sys
 from pathlib import Path
+from typing import NoReturn
 
 APP = Path(__file__).with_name("app.py")
 FIRST_PORT = 8710
@@ -42,20 +42,23 @@ def free_port(wanted: int, address: str = "127.0.0.1") -> int:
     raise OSError(f"{taken} on {address}; name another one with --port")
 
 
-def start(port: int = 0) -> int:
-    """Serve the page until it is stopped, and return the server's exit status.
+def start(port: int = 0) -> NoReturn:
+    """Become the page's server; it ends with Ctrl+C.
 
     Parameters
     ----------
     port : int
         Port on 127.0.0.1, 0 for a free one [-].
+
+    Raises
+    ------
+    OSError
+        If the port is taken.
     """
     port = free_port(port)
     print(f"Coilreckon: open http://127.0.0.1:{port} (Ctrl+C ends it)", flush=True)
+    # The server's own greeting would name the address a second time.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     command = [sys.executable, "-m", "streamlit", "run", str(APP)]
     command += ["--server.address=127.0.0.1", f"--server.port={port}", *SETTINGS]
-    quiet = {"STREAMLIT_LOGGER_LEVEL": "warning"}
-    try:
-        return subprocess.call(command, env={**os.environ, **quiet}, stdout=subprocess.DEVNULL)
-    except KeyboardInterrupt:
-        return 0
+    os.execve(sys.executable, command, {**os.environ, "STREAMLIT_LOGGER_LEVEL": "warning"})

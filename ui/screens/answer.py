@@ -49,7 +49,8 @@ def show_budget(rate: RateEstimate) -> None:
     st.subheader("Where the uncertainty comes from", anchor=False)
     st.caption("How far each cause alone would move the rate, at 95 %.")
     summary = ", ".join(f"{part.cause} {196 * part.u_relative:.1f} %" for part in rate.budget)
-    st.altair_chart(budget_chart(rate.budget), alt=f"Uncertainty by cause: {summary}")
+    theme = st.context.theme.type or "light"
+    st.altair_chart(budget_chart(rate.budget, theme), alt=f"Uncertainty by cause: {summary}")
     advice = how_to_lessen(rate.budget[0].cause)
     if advice:
         st.markdown(f"**Best next step.** {advice}")

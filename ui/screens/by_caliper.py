@@ -43,10 +43,12 @@ def choose_material() -> str:
 def _enter() -> Readings | None:
     st.subheader("Type what your caliper says", anchor=False)
     wire = _number("Wire diameter, mm", "wire", "%.3f", 0.01)
-    across = Across(_pick("Which diameter", [str(a) for a in Across], "across"))
-    diameter = _number(f"{across.capitalize()} diameter, mm", "diameter", "%.2f", 0.1)
-    count = Count(_pick("Which coils", [str(c) for c in Count], "count"))
-    coils = _number(f"{count.capitalize()} coils", "coils", "%.2f", 0.25)
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        diameter = _number("Coil diameter, mm", "diameter", "%.2f", 0.1)
+        across = Across(_pick("Which diameter", [str(a) for a in Across], "across"))
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        coils = _number("Coils", "coils", "%.2f", 0.25)
+        count = Count(_pick("Which coils", [str(c) for c in Count], "count"))
     ends: str = st.selectbox(
         "Ends",
         [str(kind) for kind in Ends],
@@ -84,6 +86,12 @@ def _number(
 
 def _pick(label: str, options: list[str], key: str) -> str:
     chosen: str = st.segmented_control(
-        label, options, default=options[0], required=True, key=key, bind="query-params"
+        label,
+        options,
+        default=options[0],
+        required=True,
+        key=key,
+        bind="query-params",
+        label_visibility="collapsed",
     )
     return chosen

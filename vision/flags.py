@@ -1,0 +1,132 @@
+"""What should be told about a measurement that went well enough: each flag once, in plain words."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """One thing to tell.
+
+    Attributes
+    ----------
+    code : str
+        As it stands in results, such as ``tilted``.
+    short : str
+        A few words, for a list.
+    sentence : str
+        What it means, for the person.
+    try_this : str
+        What to do about it.
+    """
+
+    code: str
+    short: str
+    sentence: str
+    try_this: str
+
+
+_FLAGS = (
+    Flag(
+        "tilted",
+        "taken at a slant",
+        "The photo was taken well off the vertical, so heights matter more.",
+        "Hold the phone level above the spring.",
+    ),
+    Flag(
+        "few-pixels",
+        "wire only a few pixels wide",
+        "The wire is less than 12 pixels wide in this photo, so its diameter is uncertain.",
+        "Go closer, or use the camera's full size, and keep the reference in the picture.",
+    ),
+    Flag(
+        "blurred",
+        "out of focus",
+        "The wire's edges are soft, so its diameter is uncertain.",
+        "Tap on the spring to focus, hold still, and give it more light.",
+    ),
+    Flag(
+        "glare",
+        "strong highlights",
+        "Parts of the wire are washed out by light or lost in shadow.",
+        "Turn the spring or the lamp so that no bright streak runs along the wire.",
+    ),
+    Flag(
+        "cut-off",
+        "spring leaves the picture",
+        "Part of the spring lies outside the picture, so its length and turns are not whole.",
+        "Take the whole spring with some table around it.",
+    ),
+    Flag(
+        "few-coils",
+        "few working coils",
+        "With fewer than four working coils the ends count for much, and the formula is rough.",
+        "Check the rate with a weight.",
+    ),
+    Flag(
+        "hand-unknown",
+        "hand not seen",
+        "Which way the spring is wound could not be told. It does not change the rate.",
+        "Look at it: a right-hand spring winds like a common screw.",
+    ),
+    Flag(
+        "ends-unknown",
+        "ends not seen",
+        "How the ends are made could not be told, so the working coils are uncertain.",
+        "Name the ends yourself.",
+    ),
+    Flag(
+        "turns-uncertain",
+        "turns hard to count",
+        "The turns could not be counted to a quarter.",
+        "Count them yourself and compare.",
+    ),
+    Flag(
+        "focal-unknown",
+        "lens not known",
+        "The photo does not say which lens took it, so the heights are corrected by a guess.",
+        "Use the photo as the camera saved it, not one sent by a messenger.",
+    ),
+    Flag(
+        "small-reference",
+        "reference small in the picture",
+        "The reference covers few pixels, so the scale is uncertain.",
+        "Use a larger one, such as a card, or bring it closer to the spring.",
+    ),
+    Flag(
+        "far-reference",
+        "reference far from the spring",
+        "The reference lies far from the spring, so a slant of the phone counts for more.",
+        "Lay the reference beside the spring.",
+    ),
+    Flag(
+        "rough-reference",
+        "reference fits badly",
+        "The outline fits the reference badly: it may be bent, worn or partly hidden.",
+        "Lay it flat and whole in view, and check that the right reference was named.",
+    ),
+    Flag(
+        "rough-fit",
+        "model fits badly",
+        "The fitted spring does not follow the wire well; look at the drawing before you trust it.",
+        "Compare the drawn outline with the wire, and take another photo if they part.",
+    ),
+    Flag(
+        "cross-check",
+        "two ways of looking disagree",
+        "Two independent ways of reading the wire's diameter disagree.",
+        "Measure the wire with a caliper and compare.",
+    ),
+)
+
+FLAGS = {flag.code: flag for flag in _FLAGS}
+
+
+def find_flag(code: str) -> Flag:
+    """Return the flag of that code.
+
+    Raises
+    ------
+    KeyError
+        If no flag has that code: add it here first.
+    """
+    return FLAGS[code]
