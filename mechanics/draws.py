@@ -81,8 +81,9 @@ class SpringDraws:
         """Pitch of the active coils [mm]."""
         if self.ends is Ends.HOOKS:
             return self.wire_diameter_mm
-        room = self.free_length_mm - end_rule(self.ends).free_length_wires * self.wire_diameter_mm
-        return np.maximum(room / self.active_coils, self.wire_diameter_mm)
+        rule = end_rule(self.ends)
+        room = self.free_length_mm - rule.free_length_wires * self.wire_diameter_mm
+        return np.maximum(room / (self.active_coils + rule.extra_pitches), self.wire_diameter_mm)
 
     @property
     def softness(self) -> Array:

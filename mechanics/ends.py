@@ -35,6 +35,8 @@ class EndRule:
         Its standard uncertainty: a quarter coil an end that touches or is ground [-].
     free_length_wires : float
         Wire diameters in the free length beyond active pitch [-].
+    extra_pitches : float
+        Pitches in the free length beyond one for each active coil [-].
     solid_extra_wires, u_solid_wires : float
         Wire diameters in the solid length beyond one for each turn, and the standard
         uncertainty: EN 13906-1 (from memory) allows half a wire more than [1]_ [-].
@@ -47,6 +49,7 @@ class EndRule:
     dead_coils: float
     u_dead_coils: float
     free_length_wires: float
+    extra_pitches: float
     solid_extra_wires: float
     u_solid_wires: float
     wire_turns: float
@@ -58,14 +61,14 @@ _QUARTER_EACH_END = 0.25 * 2**0.5
 _GROUND_OFF = -0.6
 
 _RULES = {
-    Ends.OPEN: EndRule(0.0, 0.1, 1.0, 1.0, 0.2, 0.0, 0.05),
-    Ends.OPEN_GROUND: EndRule(1.0, _QUARTER_EACH_END, 0.0, 0.0, 0.2, _GROUND_OFF, 0.2),
-    Ends.CLOSED: EndRule(2.0, _QUARTER_EACH_END, 3.0, 1.0, 0.25, 0.0, 0.05),
-    Ends.CLOSED_GROUND: EndRule(2.0, _QUARTER_EACH_END, 2.0, 0.0, 0.2, _GROUND_OFF, 0.2),
+    Ends.OPEN: EndRule(0.0, 0.1, 1.0, 0.0, 1.0, 0.2, 0.0, 0.05),
+    Ends.OPEN_GROUND: EndRule(1.0, _QUARTER_EACH_END, 0.0, 1.0, 0.0, 0.2, _GROUND_OFF, 0.2),
+    Ends.CLOSED: EndRule(2.0, _QUARTER_EACH_END, 3.0, 0.0, 1.0, 0.25, 0.0, 0.05),
+    Ends.CLOSED_GROUND: EndRule(2.0, _QUARTER_EACH_END, 2.0, 0.0, 0.0, 0.2, _GROUND_OFF, 0.2),
     # Two full hooks bend like G/E = 0.39 of a coil [2]_ and hold about two turns of wire.
-    Ends.HOOKS: EndRule(-0.39, 0.25, 1.0, 1.0, 0.2, 1.8, 0.3),
+    Ends.HOOKS: EndRule(-0.39, 0.25, 1.0, 0.0, 1.0, 0.2, 1.8, 0.3),
     # Between open and closed: one dead coil with a rectangular spread of one.
-    Ends.UNKNOWN: EndRule(1.0, 1.0 / 3**0.5, 1.5, 0.6, 0.5, -0.2, 0.3),
+    Ends.UNKNOWN: EndRule(1.0, 1.0 / 3**0.5, 1.5, 0.2, 0.6, 0.5, -0.2, 0.3),
 }
 
 

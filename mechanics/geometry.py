@@ -90,7 +90,8 @@ class SpringGeometry:
         if self.ends is Ends.HOOKS:
             return float(self.values[0])
         d, length = float(self.values[0]), float(self.values[3])
-        return (length - end_rule(self.ends).free_length_wires * d) / self.active_coils
+        rule = end_rule(self.ends)
+        return (length - rule.free_length_wires * d) / (self.active_coils + rule.extra_pitches)
 
 
 def _require_length(d: float, D: float, n_t: float, length: float, ratio: float) -> None:

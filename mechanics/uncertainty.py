@@ -9,6 +9,7 @@ References
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,8 +52,10 @@ class Quantity:
         draws = np.asarray(draws, dtype=np.float64)
         if draws.size == 0 or bool(np.isnan(draws).any()):
             raise ValueError("a band needs draws that are all numbers")
-        low, middle, high = np.quantile(draws, [0.025, 0.5, 0.975])
         finite = bool(np.isfinite(draws).all())
+        # Between a number and infinity nothing can be interpolated.
+        method: Literal["linear", "nearest"] = "linear" if finite else "nearest"
+        low, middle, high = np.quantile(draws, [0.025, 0.5, 0.975], method=method)
         u = float(draws.std()) if finite else math.inf
         return cls(float(middle) if value is None else value, u, float(low), float(high))
 

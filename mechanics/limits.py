@@ -1,0 +1,194 @@
+"""How far a compression spring may go: every limit with its 95 % band, and what to beware of."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mechanics.curve import CoilPlan, is_cone, plan_draws
+from mechanics.draws import SpringDraws
+from mechanics.ends import Ends, end_rule
+from mechanics.load import (
+    Seating,
+    buckling_deflection,
+    clearance_needed,
+    natural_frequency_Hz,
+    outside_growth,
+)
+from mechanics.rate import wahl_factor
+from mechanics.tensile import SHARES, tensile_strength
+from mechanics.uncertainty import Quantity
+
+Array = NDArray[np.float64]
+
+#: Stored energy from which a slipping spring can hurt badly [mJ]: half a joule, a judgement.
+_DANGEROUS_MJ = 500.0
+_CONE_DRAWS = 1_000
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a spring bears.
+
+    Attributes
+    ----------
+    quantities : mapping of str to Quantity
+        By name with its unit. Allowable, set and buckling deflections are infinite where
+        the spring is solid before.
+    chance_sets_before_solid, chance_buckles_before_solid : float
+        Chance that it takes a set, or buckles, before it is solid [-].
+    cautions : tuple of str
+        Plain sentences.
+    """
+
+    quantities: Mapping[str, Quantity]
+    chance_sets_before_solid: float
+    chance_buckles_before_solid: float
+    cautions: tuple[str, ...]
+
+
+def find_limits(
+    draws: SpringDraws, rng: np.random.Generator, seating: Seating = Seating.FLAT
+) -> Limits:
+    """Return what a compression spring bears.
+
+    Parameters
+    ----------
+    draws : SpringDraws
+        The spring.
+    rng : numpy.random.Generator
+        Source of the draws of strength and solid length.
+    seating : Seating
+        How its ends are held [-].
+
+    Raises
+    ------
+    ValueError
+        If it is an extension spring, or solid when free.
+    """
+    if draws.ends is Ends.HOOKS:
+        raise ValueError("ends are hooks: an extension spring has no solid length or buckling")
+    if is_cone(draws):
+        draws = draws.take(np.arange(min(draws.size, _CONE_DRAWS)))
+    solid = draw_solid_length(draws, rng)
+    if float(np.median(draws.free_length_mm - solid)) <= 0.0:
+        raise ValueError("free_length_mm leaves no travel: the coils touch already")
+    plan = plan_draws(draws, np.maximum(draws.free_length_mm - solid, 1e-6))
+    travel = plan.travel_mm
+    tensile, allowable, elastic = _strengths(draws, rng)
+    allowed, setting = plan.force_reaching(allowable), plan.force_reaching(elastic)
+    allowed_s, setting_s = _deflection(plan, allowed), _deflection(plan, setting)
+    d, D = draws.wire_diameter_mm, draws.mean_diameter_mm
+    buckles = np.asarray(
+        buckling_deflection(
+            draws.free_length_mm, D, seating, _youngs(draws), draws.shear_modulus_MPa
+        )
+    )
+    # The formula goes past solid; a spring does not.
+    buckles = np.where(buckles < travel, buckles, np.inf)
+    clearance = np.asarray(clearance_needed(d, D, draws.active_coils))
+    usable = np.minimum.reduce([travel - clearance, allowed_s, buckles])
+    found: dict[str, Array] = {
+        "spring_index": D / d,
+        "wahl_factor": np.asarray(wahl_factor(D / d)),
+        "bergstraesser_factor": draws.bergstraesser_factor,
+        "solid_length_mm": solid,
+        "travel_to_solid_mm": travel,
+        "force_at_solid_N": plan.solid_N,
+        "stress_at_solid_MPa": plan.solid_stress_MPa,
+        "tensile_strength_MPa": tensile,
+        "allowable_stress_MPa": allowable,
+        "allowable_force_N": allowed,
+        "allowable_deflection_mm": allowed_s,
+        "set_deflection_mm": setting_s,
+        "clearance_mm": clearance,
+        "usable_deflection_mm": np.maximum(usable, 0.0),
+        "buckling_deflection_mm": buckles,
+        "outside_growth_mm": np.asarray(outside_growth(d, D, draws.pitch_mm)),
+        "natural_frequency_Hz": _frequency(draws),
+        "mass_g": draws.mass_g,
+        "energy_to_solid_mJ": plan.energy_mJ,
+    }
+    quantities = {name: Quantity.from_draws(value) for name, value in found.items()}
+    sets = float(np.mean(np.isfinite(setting)))
+    bends = float(np.mean(np.isfinite(buckles)))
+    return Limits(
+        MappingProxyType(quantities), sets, bends, _cautions(draws, quantities, sets, bends)
+    )
+
+
+def draw_solid_length(draws: SpringDraws, rng: np.random.Generator) -> Array:
+    """Return the solid length with the spread of its ends, shape (n,), in mm."""
+    spread = end_rule(draws.ends).u_solid_wires * draws.wire_diameter_mm
+    coat = 2.0 * draws.coat_mm * draws.total_coils
+    return draws.solid_length_mm + coat + spread * rng.standard_normal(draws.size)
+
+
+def _deflection(plan: CoilPlan, force: Array) -> Array:
+    """Return the deflection under one force a draw, infinite where the force is, in mm."""
+    reached = plan.deflection(np.where(np.isfinite(force), force, 0.0)[:, None])[:, 0]
+    return np.where(np.isfinite(force), reached, np.inf)
+
+
+def _strengths(draws: SpringDraws, rng: np.random.Generator) -> tuple[Array, Array, Array]:
+    """Return draws of tensile strength, allowable and elastic shear stress [MPa]."""
+    d = float(np.median(draws.wire_diameter_mm))
+    tensile, allowable, elastic = (np.empty(draws.size) for _ in range(3))
+    for place, family in enumerate(draws.material.families):
+        mine = draws.family == place
+        count = int(mine.sum())
+        made, share = tensile_strength(family.name, d), SHARES[family.name]
+        tensile[mine] = rng.uniform(made.low_MPa, made.high_MPa, count)
+        allowable[mine] = share.allowable * made.low_MPa
+        limit = rng.uniform(share.elastic_low, share.elastic_high, count)
+        elastic[mine] = limit * tensile[mine]
+    return tensile, allowable, elastic
+
+
+def _youngs(draws: SpringDraws) -> Array:
+    E = np.array([1000.0 * f.youngs_modulus_GPa for f in draws.material.families])
+    # Buckling needs E > G; the two vary together, so E keeps its family's ratio to G.
+    G = np.array([1000.0 * f.shear_modulus_GPa for f in draws.material.families])
+    return np.asarray((E / G)[draws.family] * draws.shear_modulus_MPa)
+
+
+def _frequency(draws: SpringDraws) -> Array:
+    middle = 0.5 * (1.0 + draws.small_end_ratio) * draws.mean_diameter_mm
+    return np.asarray(
+        natural_frequency_Hz(
+            draws.wire_diameter_mm,
+            middle,
+            draws.active_coils,
+            draws.shear_modulus_MPa,
+            draws.density_g_cm3,
+        )
+    )
+
+
+def _cautions(
+    draws: SpringDraws, told: Mapping[str, Quantity], sets: float, bends: float
+) -> tuple[str, ...]:
+    said = []
+    if sets > 0.05:
+        said.append(
+            f"Pressed solid it may take a set (chance {sets:.0%}): from about "
+            f"{told['set_deflection_mm'].low:.3g} mm on it can stay shorter."
+        )
+    if bends > 0.05:
+        said.append(
+            f"It may buckle from about {told['buckling_deflection_mm'].low:.3g} mm on "
+            f"(chance {bends:.0%} before solid): guide it on a rod or in a tube."
+        )
+    if told["energy_to_solid_mJ"].high > _DANGEROUS_MJ:
+        said.append(
+            f"Pressed solid it stores up to {told['energy_to_solid_mJ'].high / 1000:.2g} J: "
+            "guide it and wear eye protection."
+        )
+    if float(np.median(draws.active_coils)) < 4.0:
+        said.append("Fewer than four coils work: the ends decide, so measure the force to be sure.")
+    C = told["spring_index"].value
+    if not 4.0 <= C <= 20.0:
+        said.append(f"Its index {C:.3g} is outside 4 to 20, where the formulas are usual.")
+    return tuple(said)
