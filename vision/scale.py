@@ -5,32 +5,29 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from vision._cv import lab, reduced
 from vision.camera import Camera
+from vision.photo import Photo
+from vision.reference import UNNAMED, Reference, kinds, named
+from vision.references import rectangle
+from vision.references.finding import Finding
+from vision.references.pose import focal_prior, variants
+from vision.refusal import Refusal
 
+Array = NDArray[np.float64]
 
-@dataclass(frozen=True, slots=True)
-class Reference:
-    """What lies beside the spring.
+REDUCED_PX = 800
+STEEP_DEG, SMALL_PX = 20.0, 250.0
 
-    Attributes
-    ----------
-    kind : str
-        As named on the command line: ``card``, ``coin:EUR-2``, ``ruler:mm``, ``paper:A4``.
-    size_mm : tuple of float
-        Diameter, or long and short side, or distance of graduations [mm].
-    u_mm : float
-        Standard uncertainty of the size, from its tolerance and wear [mm].
-    thickness_mm : float
-        Height of the outline seen above the table [mm].
-    source : str
-        Where the numbers come from.
-    """
-
-    kind: str
-    size_mm: tuple[float, ...]
-    u_mm: float
-    thickness_mm: float
-    source: str
+# Codes of what should be told, and the sentence for each.
+FLAGS = {
+    "tilted": "The photo was taken at a slant; hold the phone flat above the spring.",
+    "focal-unknown": "The photo does not say its focal length; heights are less certain.",
+    "paper-size-assumed": "The sheet was taken to be A4; say so if it is A5 or A6.",
+    "reference-small": "The reference is small in the photo; go closer.",
+    "reference-cut": "The reference is cut by the picture's border; leave room around it.",
+    "reference-misshapen": "The reference does not quite have its shape; is it flat and whole?",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +55,105 @@ class Scale:
     camera: Camera
     variants: tuple[tuple[str, Camera], ...]
     reference: Reference
-    outline_px: NDArray[np.float64]
+    outline_px: Array
     residual_px: float
     flags: tuple[str, ...] = ()
+
+
+def find_scale(
+    photo: Photo, kind: str = "auto", near_px: tuple[float, float] | None = None
+) -> Scale | Refusal:
+    """Find what lies beside the spring and return the camera above the table.
+
+    Parameters
+    ----------
+    photo : Photo
+        A photo.
+    kind : str
+        What lies there, such as ``card`` or ``paper:A4``, or ``auto``.
+    near_px : tuple of float or None
+        A point of the photo near the wanted reference, where there are several [px].
+
+    Returns
+    -------
+    Scale or Refusal
+        The scale, or why there is none: ``unknown-reference``, ``reference-not-found`` or
+        ``no-reference``.
+    """
+    wanted = named(kind)
+    if wanted is None and kind != "auto":
+        return _unknown(kind)
+    focal = focal_prior(photo.rgb.shape, photo.focal_35mm)
+    small, factor = reduced(photo.rgb, REDUCED_PX)
+    references = UNNAMED if wanted is None else (wanted,)
+    found = rectangle.find(photo.rgb, lab(small), factor, focal, references)
+    if not found:
+        return _nothing() if wanted is None else _not_found(wanted)
+    best = max(found, key=lambda f: f.score - _away(f, near_px))
+    return _scale(photo, best, asked=wanted is not None)
+
+
+def _scale(photo: Photo, best: Finding, asked: bool) -> Scale:
+    middle = best.outline_px.mean(axis=0)
+    centre = best.solution.camera.centre_px
+    around = np.vstack([best.outline_px, middle, centre, 2.0 * middle - centre])
+    return Scale(
+        best.solution.camera,
+        tuple(variants(best.solution, around)),
+        best.reference,
+        best.outline_px,
+        best.residual_px,
+        tuple(_flags(photo, best, asked)),
+    )
+
+
+def _flags(photo: Photo, best: Finding, asked: bool) -> list[str]:
+    size = np.ptp(best.outline_px, axis=0)
+    inside = (best.outline_px >= 0).all() and (
+        best.outline_px <= np.array(photo.rgb.shape[1::-1]) - 1
+    ).all()
+    holds = {
+        "tilted": best.solution.camera.tilt_deg > STEEP_DEG,
+        "focal-unknown": photo.focal_35mm is None,
+        "paper-size-assumed": not asked and best.reference.kind == "paper:A4",
+        "reference-small": float(size.max()) < SMALL_PX,
+        "reference-cut": not inside,
+        "reference-misshapen": best.misshapen,
+    }
+    return [code for code, true in holds.items() if true]
+
+
+def _away(finding: Finding, near_px: tuple[float, float] | None) -> float:
+    """Return what a reference loses for lying away from the wanted place."""
+    if near_px is None:
+        return 0.0
+    size = float(np.ptp(finding.outline_px, axis=0).max())
+    return float(np.linalg.norm(finding.outline_px.mean(axis=0) - near_px)) / size
+
+
+def _unknown(kind: str) -> Refusal:
+    return Refusal(
+        "unknown-reference",
+        "scale",
+        f"There is no reference named {kind}.",
+        f"Use auto or one of: {', '.join(kinds())}.",
+    )
+
+
+def _nothing() -> Refusal:
+    return Refusal(
+        "no-reference",
+        "scale",
+        "Nothing of known size was found beside the spring.",
+        "Lay a bank card, a coin, a ruler or a sheet of paper beside it, all of it in the picture.",
+    )
+
+
+def _not_found(wanted: Reference) -> Refusal:
+    return Refusal(
+        "reference-not-found",
+        "scale",
+        f"The reference named, {wanted.kind}, was not found in the photo.",
+        "Lay it flat beside the spring, all of it in the picture and of another colour than the "
+        "table, or name what lies there.",
+    )

@@ -1,0 +1,50 @@
+"""The border to OpenCV: shapes differ between its versions, so they are made plain here, once."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Floats = NDArray[np.float32]
+
+
+def reduced(rgb: NDArray[np.uint8], side_px: int) -> tuple[NDArray[np.uint8], float]:
+    """Return a copy whose longer side is at most `side_px`, and its factor [-]."""
+    factor = min(1.0, side_px / max(rgb.shape[:2]))
+    if factor == 1.0:
+        return rgb, 1.0
+    size = (round(rgb.shape[1] * factor), round(rgb.shape[0] * factor))
+    return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.uint8), factor
+
+
+def enlarge_points(points: Array, factor: float) -> Array:
+    """Return points of a reduced copy in the pixels of the whole photo; centres at integers."""
+    return np.asarray((points + 0.5) / factor - 0.5)
+
+
+def lab(rgb: NDArray[np.uint8]) -> Floats:
+    """Return CIE L*a*b* (H, W, 3): lightness 0 to 100, colours about as far apart as they look."""
+    return np.asarray(cv2.cvtColor(rgb.astype(np.float32) / 255.0, cv2.COLOR_RGB2Lab), np.float32)
+
+
+def blurred(picture: Floats, sigma_px: float) -> Floats:
+    """Return the picture under a Gaussian."""
+    return np.asarray(cv2.GaussianBlur(picture, None, sigma_px), np.float32)  # type: ignore[call-overload]
+
+
+def segments(channel: Floats, gain: float) -> Array:
+    """Return straight edges (N, 4) as x1, y1, x2, y2 [px] of one channel.
+
+    The slow part of the light is taken away and the rest amplified, so that white paper on a
+    white desk has edges too.
+    """
+    detail = np.clip(128.0 + gain * (channel - blurred(channel, 24.0)), 0, 255).astype(np.uint8)
+    found = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD).detect(detail)[0]
+    return np.zeros((0, 4)) if found is None else np.asarray(found, np.float64).reshape(-1, 4)
+
+
+def sample(picture: NDArray[np.uint8] | Floats, points: Array) -> Floats:
+    """Return colours (..., 3) at points (..., 2) [px], linear between pixels."""
+    flat = points.reshape(-1, points.shape[-2], 2).astype(np.float32)
+    got = cv2.remap(picture, flat, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
+    return np.asarray(got, np.float32).reshape(*points.shape[:-1], 3)

@@ -1,0 +1,1 @@
+"""Finding what lies beside the spring: card, paper, coin, ruler."""

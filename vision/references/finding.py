@@ -1,0 +1,37 @@
+"""What every finder of a reference returns."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.reference import Reference
+from vision.references.pose import Solution
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A reference in a photo and the camera that explains it.
+
+    Attributes
+    ----------
+    reference : Reference
+        What it is.
+    solution : Solution
+        Camera and its doubts.
+    outline_px : ndarray, shape (N, 2)
+        Its outline [px].
+    residual_px : float
+        How well it fits, rms [px].
+    score : float
+        How much it stands out against others of one photo [-].
+    misshapen : bool
+        Its shape is off by more than its tolerance and the edges' doubt explain.
+    """
+
+    reference: Reference
+    solution: Solution
+    outline_px: NDArray[np.float64]
+    residual_px: float
+    score: float
+    misshapen: bool = False

@@ -1,0 +1,212 @@
+"""Cards and sheets of paper: four straight sides of known length."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision._cv import Floats, enlarge_points, sample
+from vision.camera import Camera
+from vision.reference import Reference
+from vision.references.edges import Edge, straight_edge
+from vision.references.finding import Finding
+from vision.references.lines import find_lines, quadrilaterals
+from vision.references.pose import Problem, Unknown, solve
+
+Array = NDArray[np.float64]
+
+# A card's corners are round, 3.18 mm: its sides are used from here on.
+CORNER_MM = 5.0
+LOOSE = 0.06  # at reduced size, how far the shape may be off [-]
+MOST_REFINED = 6
+NEAREST_MM, FARTHEST_MM = 50.0, 1500.0  # a hand-held phone over a table
+STEEPEST_DEG = 45.0
+WORST_SHAPE = 0.004  # rms of the sides' misfit, of the long side [-]
+LEAST_SCORE = 0.7
+# Two of the twelve rows and priors are left over by the camera, the sizes and the height.
+SPARE, USUAL_CHI2 = 2, 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class Rectangle:
+    """A rectangle in the photo and which reference it would be.
+
+    Attributes
+    ----------
+    reference : Reference
+        What it would be.
+    corners : ndarray, shape (4, 2)
+        Sharp corners in turn, the first side a long one [px].
+    edges : tuple of Edge
+        Its sides, from corner 0 to 1, 1 to 2, 2 to 3 and 3 to 0.
+    seen : float
+        Part of the outline that stands out from what lies around it [-].
+    """
+
+    reference: Reference
+    corners: Array
+    edges: tuple[Edge, ...]
+    seen: float
+
+
+def find(
+    rgb: NDArray[np.uint8],
+    small: Floats,
+    factor: float,
+    focal: Unknown,
+    references: Sequence[Reference],
+) -> list[Finding]:
+    """Return the rectangles of a photo that may be one of the references.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        Whole photo.
+    small : ndarray, shape (h, w, 3)
+        Reduced copy in L*a*b*.
+    factor : float
+        Size of the reduced copy over that of the photo [-].
+    focal : Unknown
+        Logarithm of the focal length [px].
+    references : sequence of Reference
+        What it may be.
+    """
+    quads = quadrilaterals(find_lines(small), small.shape)
+    focal_px = float(np.exp(focal.value))
+    found = []
+    for reference in references:
+        for quad in _of_shape(quads, small, focal_px * factor, reference):
+            found.append((_seen(small, quad), quad, reference))
+    found.sort(key=lambda f: -f[0])
+    findings = []
+    for seen, quad, reference in found[:MOST_REFINED]:
+        refined = _refined(rgb, enlarge_points(quad, factor), reference, seen)
+        explained = refined and _explained(refined, rgb.shape, focal)
+        if explained:
+            findings.append(explained)
+    return findings
+
+
+def _of_shape(quads: Array, small: Floats, focal_px: float, reference: Reference) -> list[Array]:
+    """Return the shapes that are nearly the reference's, first side long, from near enough."""
+    centre = (np.array(small.shape[1::-1]) - 1.0) / 2.0
+    long, short = reference.size_mm
+    good = []
+    for start in (0, 1):
+        turned = np.roll(quads, -start, axis=1)
+        columns = _columns(turned, centre, focal_px)
+        first, second = (np.linalg.norm(columns[:, k], axis=1) for k in (0, 1))
+        lean = (columns[:, 0] * columns[:, 1]).sum(axis=1) / (first * second)
+        far = np.linalg.norm(columns[:, 2], axis=1) * long / first
+        fits = (np.abs(first / second * short / long - 1.0) < LOOSE) & (np.abs(lean) < LOOSE)
+        good += list(turned[fits & (far > NEAREST_MM) & (far < FARTHEST_MM)])
+    return good
+
+
+def _columns(quads: Array, centre: Array, focal_px: float) -> Array:
+    """Return, for each shape (N, 4, 2), the rays (N, 3, 3) of its two sides and its first corner.
+
+    They are the columns of the projective map from the unit square (Heckbert 1989, from memory).
+    """
+    p = (quads - centre) / focal_px
+    one, two, both = p[:, 1] - p[:, 2], p[:, 3] - p[:, 2], p[:, 0] - p[:, 1] + p[:, 2] - p[:, 3]
+    area = one[:, 0] * two[:, 1] - two[:, 0] * one[:, 1]
+    g = (both[:, 0] * two[:, 1] - two[:, 0] * both[:, 1]) / area
+    h = (one[:, 0] * both[:, 1] - both[:, 0] * one[:, 1]) / area
+    first = np.column_stack([p[:, 1] - p[:, 0] + g[:, None] * p[:, 1], g])
+    second = np.column_stack([p[:, 3] - p[:, 0] + h[:, None] * p[:, 3], h])
+    return np.stack([first, second, np.column_stack([p[:, 0], np.ones(len(p))])], axis=1)
+
+
+def _seen(lab: Floats, corners: Array, beside_px: float = 3.0) -> float:
+    """Return which part of the outline has another colour inside than outside."""
+    along = np.roll(corners, -1, axis=0) - corners
+    points = corners[:, None] + along[:, None] * np.linspace(0.1, 0.9, 40)[:, None]
+    normal = along[:, ::-1] * [-1.0, 1.0] / np.linalg.norm(along, axis=1, keepdims=True)
+    shift = beside_px * normal[:, None]
+    apart = np.linalg.norm(sample(lab, points + shift) - sample(lab, points - shift), axis=-1)
+    return float(np.mean(np.minimum(apart / 4.0, 1.0)))
+
+
+def _refined(
+    rgb: NDArray[np.uint8], corners: Array, reference: Reference, seen: float
+) -> Rectangle | None:
+    """Return the rectangle with its sides to a fraction of a pixel."""
+    first, last = corners[1] - corners[0], corners[3] - corners[0]
+    if first[0] * last[1] - first[1] * last[0] > 0:  # then x, y and up would be left-handed
+        corners = corners[[1, 0, 3, 2]]
+    middle = corners.mean(axis=0)
+    edges = []
+    for k in range(4):
+        ends = corners[[k, (k + 1) % 4]]
+        skip = CORNER_MM / reference.size_mm[k % 2]
+        part = ends[0] + np.array([[skip], [1.0 - skip]]) * (ends[1] - ends[0])
+        edge = straight_edge(rgb, part, middle, 9.0)
+        if edge is None:
+            return None
+        edges.append(edge)
+    sharp = np.array([_meeting(edges[k - 1].ends, edges[k].ends) for k in range(4)])
+    return Rectangle(reference, sharp, tuple(edges), seen)
+
+
+def _meeting(one: Array, two: Array) -> Array:
+    """Return where two lines, each through two points (2, 2), meet."""
+    ways = np.column_stack([one[1] - one[0], two[0] - two[1]])
+    return np.asarray(one[0] + np.linalg.solve(ways, two[0] - one[0])[0] * (one[1] - one[0]))
+
+
+def _explained(rectangle: Rectangle, shape: tuple[int, ...], focal: Unknown) -> Finding | None:
+    """Return the camera that explains a rectangle, or None where none does."""
+    start = _start_camera(rectangle, shape, float(np.exp(focal.value)))
+    solution = solve(_problem(rectangle, start), start, focal)
+    u_px = float(np.mean([e.u_px for e in rectangle.edges]))
+    residual_px = float(np.sqrt(solution.chi2 / SPARE)) * u_px
+    long_px = float(np.linalg.norm(rectangle.corners[1] - rectangle.corners[0]))
+    # Of shapes equally seen, such as the card and a part of its print, the truer one.
+    misfit = residual_px / long_px
+    score = rectangle.seen - 60.0 * misfit
+    if misfit > WORST_SHAPE or score < LEAST_SCORE or solution.camera.tilt_deg > STEEPEST_DEG:
+        return None
+    return Finding(
+        rectangle.reference,
+        solution.widened(np.sqrt(max(1.0, solution.chi2 / SPARE))),
+        rectangle.corners,
+        residual_px,
+        score,
+        solution.chi2 > USUAL_CHI2,
+    )
+
+
+def _start_camera(rectangle: Rectangle, shape: tuple[int, ...], focal_px: float) -> Camera:
+    """Return the camera that sees the corners where they are, nearly."""
+    centre = (np.array(shape[1::-1]) - 1.0) / 2.0
+    columns = _columns(rectangle.corners[None], centre, focal_px)[0]
+    long, short = rectangle.reference.size_mm
+    first, second = (c / np.linalg.norm(c) for c in columns[:2])
+    left, _, right = np.linalg.svd(np.column_stack([first, second, np.cross(first, second)]))
+    turn = left @ right
+    corner = columns[2] * long / np.linalg.norm(columns[0])
+    offset = np.array([-long / 2.0, -short / 2.0, rectangle.reference.thickness_mm])
+    return Camera(focal_px, centre, turn, corner - turn @ offset)
+
+
+def _problem(rectangle: Rectangle, start: Camera) -> Problem:
+    """Return the rows of the sides: each must lie half the rectangle's size from its middle."""
+    reference = rectangle.reference
+    thickness = reference.thickness_mm
+    ends = np.concatenate([e.ends for e in rectangle.edges])
+    u_px = np.repeat([e.u_px for e in rectangle.edges], 2)
+    axis, rows = np.repeat([1, 0, 1, 0], 2), np.arange(8)
+    side = np.repeat([-0.5, 0.5, 0.5, -0.5], 2)
+    step = start.at_height(ends + 0.7, thickness) - start.at_height(ends - 0.7, thickness)
+    u_mm = u_px * np.linalg.norm(step, axis=1) / np.hypot(1.4, 1.4)
+
+    def residuals(camera: Camera, values: Array) -> Array:
+        seen = camera.at_height(ends, values[2])[rows, axis]
+        return np.asarray((seen - side * values[axis]) / u_mm)
+
+    cause = f"{reference.kind.split(':')[0]} size"
+    sizes = [Unknown(cause, size, reference.u_mm) for size in reference.size_mm]
+    height = Unknown("thickness", thickness, max(0.05 * thickness, 0.01))
+    return Problem(residuals, (*sizes, height))
