@@ -32,6 +32,8 @@ def budget_rows(budget: Sequence[Contribution], least: float = 0.0005) -> list[d
         {
             "cause": part.cause.capitalize(),
             "percent": round(100.0 * COVERAGE * part.u_relative, 3),
+            # Labels stand right of the bar, or of the axis where the bar points left.
+            "end": round(max(100.0 * COVERAGE * part.u_relative, 0.0), 3),
             "label": f"±{100.0 * COVERAGE * abs(part.u_relative):.1f} %",
             "effect": "widens" if part.u_relative > 0.0 else "narrows",
         }

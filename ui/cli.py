@@ -1,6 +1,6 @@
-"""The command line: ``coilreckon measure``, ``rate`` and ``serve``.
+"""The command line: ``coilreckon rate`` and ``serve``.
 
-Exit status 0: all done; 2: a wrong call; 3: a photo was refused. Only results go to standard
+Exit status 0: all done; 2: a wrong call. Only results go to standard
 output. Heavy imports wait until a command needs them, so that ``--help`` is quick.
 """
 
@@ -11,7 +11,6 @@ import typer
 
 if TYPE_CHECKING:
     from mechanics.ends import Ends
-    from ui.quantities import Quantity
 
 K = TypeVar("K")
 
@@ -24,7 +23,6 @@ app = typer.Typer(
 )
 
 WRONG_CALL = 2
-REFUSED = 3
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
 MaterialName = Annotated[str, typer.Option("--material", help="Wire material, by its trade name.")]
@@ -56,8 +54,9 @@ def rate(
 ) -> None:
     """Reckon the rate from caliper readings; no photo needed."""
     from mechanics.materials import find_material
+    from ui.answer import answer_of_readings
     from ui.caliper import Across, Count, Readings
-    from ui.contract import rate_object, reckon
+    from ui.contract import rate_object
 
     diameters = {Across.OUTSIDE: outside, Across.MEAN: mean, Across.INSIDE: inside}
     counts = {Count.TOTAL: total_coils, Count.ACTIVE: active_coils}
@@ -78,13 +77,15 @@ def rate(
             u_coils,
             u_free_length,
         )
-        estimate, told = reckon(readings, wire_material)
+        answer = answer_of_readings(readings, wire_material)
     except ValueError as problem:
         _wrong_call(str(problem))
     if json_lines:
-        typer.echo(json.dumps(rate_object(estimate, told, wire_material)))
+        typer.echo(json.dumps(rate_object(answer)))
     else:
-        _print_told(told, wire_material.name)
+        from ui.figures import answer_lines
+
+        typer.echo("\n".join(answer_lines(answer)))
 
 
 @app.command()
@@ -116,23 +117,6 @@ def _ends(name: str) -> "Ends":
         known = ", ".join(Ends)
         raise ValueError(f"no ends are called {name!r}; choose one of: {known}")
     return Ends(plain)
-
-
-def _print_told(told: dict[str, "Quantity"], material: str) -> None:
-    from mechanics.units import RATE_UNITS
-    from ui.figures import band_text, value_text
-    from ui.quantities import relabelled
-    from ui.words import DIMENSION_LABELS
-
-    rows = [
-        (f"Rate, {unit}", told["rate_N_per_mm"].scaled(1.0 / RATE_UNITS[unit]))
-        for unit in ("N/mm", "gf/mm", "lb/in")
-    ]
-    rows += relabelled(told, DIMENSION_LABELS)
-    rows.append((f"Shear modulus of {material}, GPa", told["shear_modulus_GPa"]))
-    width = max(len(label) for label, _ in rows)
-    for label, q in rows:
-        typer.echo(f"{label:<{width}}  {value_text(q):>9}   95 %: {band_text(q)}")
 
 
 def _wrong_call(message: str) -> NoReturn:

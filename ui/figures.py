@@ -1,8 +1,13 @@
 """Numbers as people should read them: no more digits than the band allows."""
 
 import math
+from collections.abc import Mapping, Sequence
 
-from ui.quantities import Quantity
+from mechanics.uncertainty import Quantity
+from mechanics.units import RATE_UNITS
+from ui.answer import Answer
+from ui.quantities import relabelled, scaled
+from ui.words import DIMENSION_LABELS, PROPORTION_LABELS
 
 
 def decimals(q: Quantity) -> int:
@@ -43,3 +48,25 @@ def band_text(q: Quantity) -> str:
         return "taken as exact"
     places = decimals(q)
     return f"{q.low:.{places}f} to {q.high:.{places}f}"
+
+
+def answer_lines(answer: Answer) -> list[str]:
+    """Return the answer as lines of a terminal, rate first."""
+    rate = answer.told["rate_N_per_mm"]
+    rows = [
+        (f"Rate, {unit}", scaled(rate, 1.0 / RATE_UNITS[unit]))
+        for unit in ("N/mm", "gf/mm", "lb/in")
+    ]
+    rows += relabelled(answer.told, DIMENSION_LABELS)
+    label = f"Shear modulus of {answer.material.name}, GPa"
+    return _aligned([*rows, (label, answer.told["shear_modulus_GPa"])])
+
+
+def proportion_lines(told: Mapping[str, Quantity]) -> list[str]:
+    """Return what is known without a scale, as lines of a terminal."""
+    return _aligned(relabelled(told, PROPORTION_LABELS))
+
+
+def _aligned(rows: Sequence[tuple[str, Quantity]]) -> list[str]:
+    width = max(len(label) for label, _ in rows)
+    return [f"{label:<{width}}  {value_text(q):>9}   95 %: {band_text(q)}" for label, q in rows]

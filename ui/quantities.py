@@ -1,100 +1,100 @@
 """Everything that is told about a spring, each with its standard uncertainty and 95 % band.
 
-Drawn from the geometry's covariance (Monte Carlo, after JCGM 101), so what is computed from
-several dimensions keeps the error that they share.
+All of it comes from one crowd of equally likely springs, so what is computed from several
+dimensions keeps the error that they share.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from mechanics.ends import end_rule
+from mechanics.draws import SpringDraws
+from mechanics.ends import solid_length
 from mechanics.estimate import RateEstimate
-from mechanics.geometry import NAMES, SpringGeometry
-from mechanics.materials import Material
-from mechanics.rate import bergstraesser_factor, wahl_factor
-
-DRAWS = 20_000
+from mechanics.geometry import SpringGeometry
+from mechanics.rate import bergstraesser_factor, spring_index, wahl_factor
+from mechanics.uncertainty import Quantity
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
-    """A value, its standard uncertainty and the ends of its 95 % band, all in one unit."""
-
-    value: float
-    u: float
-    low: float
-    high: float
-
-    def scaled(self, factor: float) -> "Quantity":
-        """Return the same quantity in another unit; `factor` is positive [-]."""
-        return Quantity(self.value * factor, self.u * factor, self.low * factor, self.high * factor)
-
-    def as_json(self) -> dict[str, float]:
-        """Return the four numbers by the contract's names, to six significant digits."""
-        named = {"value": self.value, "u": self.u, "low": self.low, "high": self.high}
-        return {name: float(f"{number:.6g}") for name, number in named.items()}
+def as_json(q: Quantity) -> dict[str, float | None]:
+    """Return the four numbers by the contract's names, to six significant digits."""
+    return {
+        name: None if number is None else float(f"{number:.6g}")
+        for name, number in q.as_dict().items()
+    }
 
 
-def quantity(value: float, draws: NDArray[np.float64]) -> Quantity:
-    """Return a value with the spread of its draws, shape (N,)."""
-    low, high = np.quantile(draws, [0.025, 0.975])
-    return Quantity(value, float(draws.std()), float(low), float(high))
+def scaled(q: Quantity, factor: float) -> Quantity:
+    """Return the same quantity in another unit; `factor` is positive [-]."""
+    return Quantity(q.value * factor, q.u * factor, q.low * factor, q.high * factor)
 
 
-def dimensions(geometry: SpringGeometry, rng: np.random.Generator) -> dict[str, Quantity]:
+def dimensions(geometry: SpringGeometry, draws: SpringDraws) -> dict[str, Quantity]:
     """Return the dimensions by the contract's names [mm, -].
 
     Parameters
     ----------
     geometry : SpringGeometry
-        Dimensions with covariance.
-    rng : numpy.random.Generator
-        Source of the draws.
+        The best values.
+    draws : SpringDraws
+        Equally likely springs around them.
 
     Raises
     ------
     ValueError
         If the ends leave no active coil.
     """
-    rule = end_rule(geometry.ends)
-    drawn = rng.multivariate_normal(geometry.values, geometry.covariance, DRAWS, method="eigh")
-    dead = rng.normal(rule.dead_coils, rule.u_dead_coils, DRAWS)
-    # The rate's own rule: the band is conditional on there being a spring.
-    drawn, dead = _possible(drawn, dead, geometry.active_coils)
-    d, D, total, length = drawn.T
-    value = dict(zip(NAMES, (float(v) for v in geometry.values), strict=True))
-    wire, mean = value["wire_diameter_mm"], value["mean_diameter_mm"]
-    pitch = (length - rule.free_length_wires * d) / (total - dead)
-    solid = wire * (value["total_coils"] + rule.solid_extra_wires)
+    d, D, total, length = (float(v) for v in geometry.values)
+    index = draws.spring_index
+    # Coils of a cone nest: there the draws know better than one number.
+    solid = (
+        float(solid_length(d, total, geometry.ends)) if geometry.small_end_ratio == 1.0 else None
+    )
+    best_and_drawn = {
+        "wire_diameter_mm": (d, draws.wire_diameter_mm),
+        "outer_diameter_mm": (D + d, draws.outside_diameter_mm),
+        "mean_diameter_mm": (D, draws.mean_diameter_mm),
+        "inner_diameter_mm": (D - d, draws.inside_diameter_mm),
+        "pitch_mm": (max(geometry.pitch_mm, d), draws.pitch_mm),
+        "total_coils": (total, draws.total_coils),
+        "active_coils": (geometry.active_coils, draws.active_coils),
+        "free_length_mm": (length, draws.free_length_mm),
+        "solid_length_mm": (solid, draws.solid_length_mm),
+        "spring_index": (spring_index(d, D), index),
+        "wahl_factor": (wahl_factor(D / d), wahl_factor(index)),
+        "bergstraesser_factor": (bergstraesser_factor(D / d), draws.bergstraesser_factor),
+    }
     return {
-        "wire_diameter_mm": quantity(wire, d),
-        "outer_diameter_mm": quantity(mean + wire, D + d),
-        "mean_diameter_mm": quantity(mean, D),
-        "inner_diameter_mm": quantity(mean - wire, D - d),
-        "pitch_mm": quantity(geometry.pitch_mm, pitch),
-        "total_coils": quantity(value["total_coils"], total),
-        "active_coils": quantity(geometry.active_coils, total - dead),
-        "free_length_mm": quantity(value["free_length_mm"], length),
-        "solid_length_mm": quantity(solid, d * (total + rule.solid_extra_wires)),
-        "spring_index": quantity(mean / wire, D / d),
+        name: Quantity.from_draws(np.asarray(drawn), None if best is None else float(best))
+        for name, (best, drawn) in best_and_drawn.items()
     }
 
 
-def stress_factors(index: Quantity) -> dict[str, Quantity]:
-    """Return Wahl's and Bergstraesser's factors; both fall as the index rises [-]."""
-    out = {}
-    for name, factor in (
-        ("wahl_factor", wahl_factor),
-        ("bergstraesser_factor", bergstraesser_factor),
-    ):
-        low, high = factor(index.high), factor(max(index.low, 1.01))
-        step = max(index.u, 1e-9)
-        slope = (factor(index.value + step) - factor(index.value)) / step
-        out[name] = Quantity(factor(index.value), abs(slope) * index.u, low, high)
-    return out
+def proportions(geometry: SpringGeometry, draws: SpringDraws) -> dict[str, Quantity]:
+    """Return what a photo tells without a scale, by the contract's names [-].
+
+    Parameters
+    ----------
+    geometry : SpringGeometry
+        The best values, in any one unit of length.
+    draws : SpringDraws
+        Equally likely springs around them.
+    """
+    d, D, total, length = (float(v) for v in geometry.values)
+    wire = draws.wire_diameter_mm
+    best_and_drawn = {
+        "spring_index": (D / d, draws.spring_index),
+        "total_coils": (total, draws.total_coils),
+        "pitch_over_wire": (max(geometry.pitch_mm / d, 1.0), draws.pitch_mm / wire),
+        "length_over_outside": (
+            length / (D + d),
+            draws.free_length_mm / draws.outside_diameter_mm,
+        ),
+    }
+    return {
+        name: Quantity.from_draws(np.asarray(drawn), float(best))
+        for name, (best, drawn) in best_and_drawn.items()
+    }
 
 
 def rate_quantity(rate: RateEstimate) -> Quantity:
@@ -102,16 +102,10 @@ def rate_quantity(rate: RateEstimate) -> Quantity:
     return Quantity(rate.rate_N_per_mm, rate.u_N_per_mm, rate.low_N_per_mm, rate.high_N_per_mm)
 
 
-def shear_modulus(material: Material, rng: np.random.Generator) -> Quantity:
-    """Return a material's shear modulus [GPa]."""
-    return quantity(material.shear_modulus_GPa, material.sample_GPa(DRAWS, rng))
-
-
-def _possible(
-    drawn: NDArray[np.float64], dead: NDArray[np.float64], active: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    good = (drawn[:, 2] - dead > 0.2 * active) & (drawn[:, 0] > 0.0) & (drawn[:, 1] > drawn[:, 0])
-    return drawn[good], dead[good]
+def shear_modulus(draws: SpringDraws) -> Quantity:
+    """Return the shear modulus of the draws' material [GPa]."""
+    G = draws.shear_modulus_MPa / 1000.0
+    return Quantity.from_draws(G, draws.material.shear_modulus_GPa)
 
 
 def relabelled(

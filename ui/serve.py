@@ -15,6 +15,7 @@ SETTINGS = (
     "--server.disconnectedSessionTTL=1800",
     "--server.maxUploadSize=40",
     "--server.fileWatcherType=none",
+    "--runner.magicEnabled=false",
     "--browser.gatherUsageStats=false",
     "--client.toolbarMode=minimal",
     "--client.showErrorDetails=none",

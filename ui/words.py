@@ -24,6 +24,32 @@ DIMENSION_LABELS = MappingProxyType(
     }
 )
 
+#: What a photo tells without a scale.
+PROPORTION_LABELS = MappingProxyType(
+    {
+        "spring_index": "Spring index (mean coil over wire)",
+        "total_coils": "Total coils",
+        "pitch_over_wire": "Pitch over wire",
+        "length_over_outside": "Free length over outside diameter",
+    }
+)
+
+#: References by their command-line names.
+REFERENCE_LABELS = MappingProxyType(
+    {
+        "auto": "Look for it",
+        "card": "Bank or member card",
+        "coin:EUR-2": "2 euro coin",
+        "coin:EUR-1": "1 euro coin",
+        "coin:EUR-0.5": "50 euro cent coin",
+        "ruler:mm": "Ruler in millimetres",
+        "ruler:inch": "Ruler in inches",
+        "paper:A4": "Sheet of paper, A4",
+        "paper:Letter": "Sheet of paper, Letter",
+        "none": "Nothing: proportions only",
+    }
+)
+
 _LESSEN = MappingProxyType(
     {
         "wire diameter": "Rate goes with the fourth power of the wire: measure it again, best "
@@ -46,3 +72,27 @@ _LESSEN = MappingProxyType(
 def how_to_lessen(cause: str) -> str | None:
     """Return what a person can do about a cause of uncertainty, None where nothing is known."""
     return _LESSEN.get(cause)
+
+
+_FIELDS = MappingProxyType(
+    {
+        "wire_diameter_mm": "the wire diameter",
+        "mean_diameter_mm": "the mean coil diameter",
+        "total_coils": "the number of total coils",
+        "free_length_mm": "the free length",
+    }
+)
+
+
+def plain(message: str) -> str:
+    """Return a message as a sentence, with names of fields as words.
+
+    Examples
+    --------
+    >>> plain("total_coils is 2000, outside 0.5 to 1000: a digit too many?")
+    'The number of total coils is 2000, outside 0.5 to 1000: a digit too many?'
+    """
+    for field, words in _FIELDS.items():
+        message = message.replace(field, words)
+    end = "" if message.endswith((".", "?")) else "."
+    return f"{message[:1].upper()}{message[1:]}{end}"

@@ -1,7 +1,7 @@
 import pytest
 
+from mechanics.uncertainty import Quantity
 from ui.figures import band_text, value_text
-from ui.quantities import Quantity
 
 
 @pytest.mark.parametrize(

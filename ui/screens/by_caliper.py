@@ -3,10 +3,12 @@
 import streamlit as st
 
 from mechanics.ends import Ends
-from mechanics.materials import MATERIALS, find_material
+from mechanics.materials import find_material
+from ui.answer import answer_of_readings
 from ui.caliper import Across, Count, Readings
-from ui.contract import reckon
-from ui.screens.answer import show_budget, show_dimensions, show_rate
+from ui.screens.choices import choose_material
+from ui.screens.result import show_budget, show_dimensions, show_rate
+from ui.words import plain
 
 
 def by_caliper() -> None:
@@ -17,27 +19,13 @@ def by_caliper() -> None:
         st.info("Type the wire, one diameter and the turns: the rate appears here.")
         return
     try:
-        rate, told = reckon(readings, find_material(material))
+        answer = answer_of_readings(readings, find_material(material))
     except ValueError as problem:
-        st.error(f"{str(problem)[0].upper()}{str(problem)[1:]}.")
+        st.error(plain(str(problem)))
         return
-    show_rate(told)
-    show_dimensions(told)
-    show_budget(rate)
-
-
-def choose_material() -> str:
-    """Draw the choice of material; its spread goes into the band."""
-    names = [material.name for material in MATERIALS]
-    chosen: str = st.selectbox(
-        "Material",
-        names,
-        index=names.index("unknown steel"),
-        key="material",
-        bind="query-params",
-        help="If you do not know: unknown steel covers carbon steel and stainless.",
-    )
-    return chosen
+    show_rate(answer)
+    show_dimensions(answer)
+    show_budget(answer)
 
 
 def _enter() -> Readings | None:

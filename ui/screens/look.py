@@ -7,9 +7,10 @@ from ui.words import CAUTIONS
 # Streamlit leaves room for a desktop's toolbar and stacks small gaps: a phone needs the room.
 _STYLE = """
 <style>
-  .block-container { padding: 3.25rem 1rem 4rem; max-width: 46rem; }
+  .block-container { padding: 2rem 1rem 4rem; max-width: 46rem; }
+  [data-testid="stHeader"] { height: 2rem; min-height: 2rem; }
   button, [role="radio"], [data-baseweb="select"] > div, input { min-height: 2.9rem; }
-  h1 { padding: 0; }
+  h1 { padding: 0 !important; font-size: 1.7rem !important; }
   table { width: 100%; }
   td:nth-child(2), td:nth-child(3) { font-variant-numeric: tabular-nums; white-space: nowrap; }
 </style>

@@ -1,0 +1,50 @@
+"""A measurement with known numbers, for what is made of one."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+
+from mechanics.ends import Ends
+from mechanics.geometry import SpringGeometry
+from vision.camera import Camera
+from vision.reference import Reference
+from vision.scale import Scale
+
+
+@dataclass(frozen=True)
+class Seen:
+    geometry: SpringGeometry
+    kind: str
+    hand: str
+    scale: Scale | None
+    outline_px: tuple
+    axis_px: np.ndarray
+    taper: float | None
+    flags: tuple
+    timings_ms: dict
+
+
+@pytest.fixture
+def seen():
+    values = np.array([1.2, 12.0, 9.25, 40.0])
+    common = 0.004 * values * [1, 1, 0, 1]
+    cov = np.outer(common, common) + np.diag([0.01, 0.02, 0.05, 0.1]) ** 2
+    camera = Camera(
+        2900.0, np.array([800.0, 450.0]), np.diag([1.0, -1, -1]), np.array([0, 0, 250.0])
+    )
+    card = np.array([[250.4, 500.2], [750.1, 520.7], [740.3, 830.5], [240.9, 810.8]])
+    reference = Reference("card", (85.6, 53.98), 0.07, 0.76, "ISO/IEC 7810 ID-1")
+    at = np.linspace(0, 1, 19)
+    zigzag = np.column_stack([300.0 + 400 * at, 300 + 60 * (-1.0) ** np.arange(19)])
+    return Seen(
+        SpringGeometry(values, cov, Ends.CLOSED),
+        "compression",
+        "right",
+        Scale(camera, (), reference, card, 0.31),
+        (zigzag,),
+        np.array([[300.0, 300.0], [700.0, 300.0]]),
+        None,
+        ("tilted",),
+        {"decode": 101.26, "fit": 402.0},
+    )

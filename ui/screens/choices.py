@@ -1,0 +1,32 @@
+"""Choices that both ways share; each is kept in the address, so that a reload keeps it."""
+
+import streamlit as st
+
+from mechanics.materials import MATERIALS
+from ui.words import REFERENCE_LABELS
+
+
+def choose_material() -> str:
+    """Draw the choice of material; its spread goes into the band."""
+    names = [material.name for material in MATERIALS]
+    chosen: str = st.selectbox(
+        "Material",
+        names,
+        index=names.index("unknown steel"),
+        key="material",
+        bind="query-params",
+        help="If you do not know: unknown steel covers carbon steel and stainless.",
+    )
+    return chosen
+
+
+def choose_reference() -> str:
+    """Draw the choice of what lies beside the spring, by its command-line name."""
+    chosen: str = st.selectbox(
+        "What lies beside it",
+        list(REFERENCE_LABELS),
+        format_func=lambda kind: REFERENCE_LABELS[kind],
+        key="reference",
+        bind="query-params",
+    )
+    return chosen

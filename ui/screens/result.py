@@ -1,0 +1,68 @@
+"""The answer: rate and band first, then dimensions, then where the uncertainty comes from."""
+
+from collections.abc import Mapping, Sequence
+
+import streamlit as st
+
+from mechanics.uncertainty import Quantity
+from mechanics.units import RATE_UNITS
+from ui.answer import Answer
+from ui.charts import budget_chart
+from ui.figures import band_text, value_text
+from ui.quantities import relabelled, scaled
+from ui.words import DIMENSION_LABELS, PROPORTION_LABELS, how_to_lessen
+
+
+def choose_unit() -> str:
+    """Draw the choice of unit, kept in the address so that a reload keeps it."""
+    chosen: str = st.segmented_control(
+        "Unit of rate",
+        list(RATE_UNITS),
+        default="N/mm",
+        required=True,
+        key="unit",
+        bind="query-params",
+        label_visibility="collapsed",
+    )
+    return chosen
+
+
+def show_rate(answer: Answer) -> None:
+    """Draw the rate in the chosen unit with its band."""
+    place = st.container()
+    unit = choose_unit()
+    rate = scaled(answer.told["rate_N_per_mm"], 1.0 / RATE_UNITS[unit])
+    with place:
+        st.metric("Rate", f"{value_text(rate)} {unit}")
+        st.markdown(f"95 % band: **{band_text(rate)} {unit}**")
+
+
+def show_dimensions(answer: Answer) -> None:
+    """Draw each dimension with its band."""
+    st.subheader("Dimensions", anchor=False)
+    _table(relabelled(answer.told, DIMENSION_LABELS))
+
+
+def show_proportions(kind: str, hand: str, told: Mapping[str, Quantity]) -> None:
+    """Draw what a photo tells without a scale."""
+    st.subheader("Proportions only", anchor=False)
+    st.markdown(f"Seen: a **{kind}** spring, hand **{hand}**. Without a scale there is no rate.")
+    _table(relabelled(told, PROPORTION_LABELS))
+
+
+def show_budget(answer: Answer) -> None:
+    """Draw where the uncertainty of the rate comes from, and what would lessen it."""
+    st.subheader("Where the uncertainty comes from", anchor=False)
+    st.caption("How far each cause alone would move the rate, at 95 %.")
+    budget = answer.rate.budget
+    summary = ", ".join(f"{part.cause} {196 * part.u_relative:.1f} %" for part in budget)
+    theme = st.context.theme.type or "light"
+    st.altair_chart(budget_chart(budget, theme), alt=f"Uncertainty by cause: {summary}")
+    advice = how_to_lessen(budget[0].cause)
+    if advice:
+        st.markdown(f"**Best next step.** {advice}")
+
+
+def _table(rows: Sequence[tuple[str, Quantity]]) -> None:
+    lines = [f"| {label} | {value_text(q)} | {band_text(q)} |" for label, q in rows]
+    st.markdown("\n".join(["| | value | 95 % band |", "|---|---|---|", *lines]))

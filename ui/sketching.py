@@ -1,0 +1,39 @@
+"""The drawing of a measurement, with its dimensions written as the band allows."""
+
+from collections.abc import Mapping
+
+import cv2
+import numpy as np
+
+from mechanics.uncertainty import Quantity
+from ui.contract import Measured
+from ui.figures import value_text
+from vision.draw import Pixels, Sketch, draw
+
+
+def sketch_of(seen: Measured, told: Mapping[str, Quantity] | None) -> Sketch:
+    """Return what to draw; without `told` (no scale) the dimensions stay unwritten."""
+    labels = {"wire": "", "outside": "", "length": ""}
+    if told is not None:
+        labels = {
+            "wire": f"wire {value_text(told['wire_diameter_mm'])} mm",
+            "outside": f"outside {value_text(told['outer_diameter_mm'])} mm",
+            "length": f"free length {value_text(told['free_length_mm'])} mm",
+        }
+    scale = seen.scale
+    return Sketch(
+        seen.outline_px,
+        seen.axis_px,
+        None if scale is None else scale.outline_px,
+        reference="" if scale is None else scale.reference.kind,
+        **labels,
+    )
+
+
+def drawing_jpeg(rgb: Pixels, seen: Measured, told: Mapping[str, Quantity] | None) -> bytes:
+    """Return the drawing as a JPEG file, about 1200 px wide."""
+    picture = draw(rgb, sketch_of(seen, told))
+    done, data = cv2.imencode(".jpg", picture[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, 85])
+    if not done:
+        raise RuntimeError("the drawing could not be written as a JPEG")
+    return np.asarray(data).tobytes()
