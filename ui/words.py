@@ -34,21 +34,34 @@ PROPORTION_LABELS = MappingProxyType(
     }
 )
 
-#: References by their command-line names.
-REFERENCE_LABELS = MappingProxyType(
+_REFERENCES = MappingProxyType(
     {
         "auto": "Look for it",
         "card": "Bank or member card",
-        "coin:EUR-2": "2 euro coin",
-        "coin:EUR-1": "1 euro coin",
-        "coin:EUR-0.5": "50 euro cent coin",
         "ruler:mm": "Ruler in millimetres",
         "ruler:inch": "Ruler in inches",
-        "paper:A4": "Sheet of paper, A4",
-        "paper:Letter": "Sheet of paper, Letter",
+        "sheet": "Printed sheet of marks",
         "none": "Nothing: proportions only",
     }
 )
+
+
+def reference_label(kind: str) -> str:
+    """Return a reference's command-line name in words.
+
+    Examples
+    --------
+    >>> reference_label("coin:EUR-0.5"), reference_label("paper:A4")
+    ('Coin, 0.5 EUR', 'Paper, A4')
+    """
+    family, _, which = kind.partition(":")
+    if kind in _REFERENCES:
+        return _REFERENCES[kind]
+    if family == "coin":
+        currency, _, value = which.partition("-")
+        return f"Coin, {value} {currency}"
+    return f"{family.capitalize()}, {which}"
+
 
 _LESSEN = MappingProxyType(
     {

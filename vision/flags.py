@@ -87,22 +87,28 @@ _FLAGS = (
         "Use the photo as the camera saved it, not one sent by a messenger.",
     ),
     Flag(
-        "small-reference",
+        "reference-small",
         "reference small in the picture",
         "The reference covers few pixels, so the scale is uncertain.",
-        "Use a larger one, such as a card, or bring it closer to the spring.",
+        "Go closer, or use a larger one, such as a card.",
     ),
     Flag(
-        "far-reference",
-        "reference far from the spring",
-        "The reference lies far from the spring, so a slant of the phone counts for more.",
-        "Lay the reference beside the spring.",
+        "reference-cut",
+        "reference cut by the border",
+        "Part of the reference lies outside the picture, so the scale is uncertain.",
+        "Leave some table around it.",
     ),
     Flag(
-        "rough-reference",
+        "reference-misshapen",
         "reference fits badly",
-        "The outline fits the reference badly: it may be bent, worn or partly hidden.",
+        "The outline does not quite have the reference's shape: bent, worn or partly hidden?",
         "Lay it flat and whole in view, and check that the right reference was named.",
+    ),
+    Flag(
+        "paper-size-assumed",
+        "paper taken as A4",
+        "The sheet was taken to be A4; other sheets of the A series have the same shape.",
+        "Name the sheet if it is A5 or A6.",
     ),
     Flag(
         "rough-fit",
@@ -124,9 +130,7 @@ FLAGS = {flag.code: flag for flag in _FLAGS}
 def find_flag(code: str) -> Flag:
     """Return the flag of that code.
 
-    Raises
-    ------
-    KeyError
-        If no flag has that code: add it here first.
+    A code that nobody has put into words yet is told as it stands: a measurement is not lost
+    for want of a sentence.
     """
-    return FLAGS[code]
+    return FLAGS.get(code, Flag(code, code, f"Note: {code}.", "Look at the drawing closely."))

@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+import vision.scale
 from vision.draw import (
     LINE_PX,
     REFERENCE,
@@ -87,6 +88,10 @@ def test_the_photo_itself_is_left_alone():
 def test_every_flag_says_what_it_means_and_what_to_do():
     for code, flag in FLAGS.items():
         assert find_flag(code) is flag
-        assert flag.sentence.endswith(".")
+        assert flag.sentence.endswith((".", "?"))
         assert flag.try_this.endswith(".")
         assert len(flag.short) < 40
+
+
+def test_every_flag_of_the_scale_is_in_words():
+    assert set(vision.scale.FLAGS) <= set(FLAGS)

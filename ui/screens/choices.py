@@ -3,7 +3,8 @@
 import streamlit as st
 
 from mechanics.materials import MATERIALS
-from ui.words import REFERENCE_LABELS
+from ui.words import reference_label
+from vision.reference import kinds
 
 
 def choose_material() -> str:
@@ -24,8 +25,8 @@ def choose_reference() -> str:
     """Draw the choice of what lies beside the spring, by its command-line name."""
     chosen: str = st.selectbox(
         "What lies beside it",
-        list(REFERENCE_LABELS),
-        format_func=lambda kind: REFERENCE_LABELS[kind],
+        ["auto", *kinds(), "none"],
+        format_func=reference_label,
         key="reference",
         bind="query-params",
     )
