@@ -39,6 +39,8 @@ class SpringDraws:
         Cone's small end over its large end [-].
     coat_mm : ndarray
         Thickness of paint or plating on the wire [mm].
+    extra_turns : ndarray
+        Turns of wire beyond the total coils: hooks add, grinding takes away [-].
     family : ndarray of int
         Place in `material.families`.
     material : Material
@@ -57,6 +59,7 @@ class SpringDraws:
     formula_factor: Array
     small_end_ratio: Array
     coat_mm: Array
+    extra_turns: Array
     family: NDArray[np.intp]
     material: Material
     ends: Ends
@@ -132,8 +135,7 @@ class SpringDraws:
     @property
     def mass_g(self) -> Array:
         """Mass with its coat [g]; paint is taken at 1.5 g/cm^3 (common practice, no source)."""
-        rule = end_rule(self.ends)
-        turns = self.total_coils + rule.wire_turns
+        turns = np.maximum(self.total_coils + self.extra_turns, 0.1)
         middle = 0.5 * (1.0 + self.small_end_ratio) * self.mean_diameter_mm
         rise = np.maximum(self.free_length_mm - self.wire_diameter_mm, 0.0)
         length = wire_length(middle, turns, rise)
@@ -234,7 +236,7 @@ def draw_spring(
     rule = end_rule(geometry.ends)
     dead = rng.normal(rule.dead_coils, rule.u_dead_coils, size)
     family = material.sample_family(size, rng)
-    scores = rng.standard_normal((3, size))
+    scores = rng.standard_normal((4, size))
     ratio = geometry.small_end_ratio + geometry.u_small_end_ratio * rng.standard_normal(size)
     draws = SpringDraws(
         drawn[:, 0],
@@ -247,6 +249,7 @@ def draw_spring(
         np.ones(size),
         np.clip(ratio, 0.05, 1.0),
         np.zeros(size),
+        rule.wire_turns + rule.u_wire_turns * scores[3],
         family,
         material,
         geometry.ends,

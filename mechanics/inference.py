@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 Residuals = Callable[[Array], Array]
 
 _STEP = 1e-5
-_ITERATIONS = 200
+_ITERATIONS = 100
 #: Degrees of freedom of the Student proposal: heavier tails than any posterior here.
 _PROPOSAL_DOF = 7.0
 
@@ -71,7 +71,8 @@ class Sample:
     log_evidence: float
 
 
-def _jacobian(residuals: Residuals, z: Array) -> tuple[Array, Array]:
+def linearise(residuals: Residuals, z: Array) -> tuple[Array, Array]:
+    """Return residuals (k,) and their slopes (k, p) at scores z of shape (p,)."""
     p = z.size
     moved = np.concatenate([z[None], z + _STEP * np.eye(p), z - _STEP * np.eye(p)])
     r = residuals(moved)
@@ -89,8 +90,8 @@ def find_peak(residuals: Residuals, start: Array) -> Peak:
         Where to begin [-].
     """
     z: Array = np.array(start, dtype=np.float64)
-    damping, converged = 1e-3, False
-    r, J = _jacobian(residuals, z)
+    damping, converged, idle = 1e-3, False, 0
+    r, J = linearise(residuals, z)
     cost = float(r @ r + z @ z)
     for _ in range(_ITERATIONS):
         gradient = J.T @ r + z
@@ -100,18 +101,24 @@ def find_peak(residuals: Residuals, start: Array) -> Peak:
             converged = True
             break
         trial = z + step
-        r_trial = residuals(trial[None])[0]
-        cost_trial = float(r_trial @ r_trial + trial @ trial)
+        # A step too far may leave the range of numbers; it is then turned back.
+        with np.errstate(all="ignore"):
+            r_trial = residuals(trial[None])[0]
+            cost_trial = float(r_trial @ r_trial + trial @ trial)
         if math.isfinite(cost_trial) and cost_trial <= cost:
             gained, cost, z = cost - cost_trial, cost_trial, trial
             damping = max(damping / 5.0, 1e-12)
-            r, J = _jacobian(residuals, z)
-            if gained < 1e-9 * (1.0 + cost) and float(np.abs(step).max()) < 1e-4:
+            r, J = linearise(residuals, z)
+            # Where readings clash the last steps creep: three idle ones are as good as rest.
+            idle = idle + 1 if gained < 1e-7 * (1.0 + cost) else 0
+            if idle >= 3 or (idle and float(np.abs(step).max()) < 1e-6):
                 converged = True
                 break
         else:
             damping *= 4.0
-            if damping > 1e12:
+            if damping > 1e6:
+                # At a crease of the model no step gains, however short: the peak is on it.
+                converged = True
                 break
     covariance = np.asarray(np.linalg.inv(J.T @ J + np.eye(z.size)), dtype=np.float64)
     _, logdet = np.linalg.slogdet(covariance)
@@ -150,8 +157,8 @@ def importance_sample(
         - float(np.log(np.diag(root)).sum())
         - 0.5 * (nu + p) * np.log1p(distance / nu)
     )
-    r = residuals(z)
-    with np.errstate(over="ignore", invalid="ignore"):
+    with np.errstate(all="ignore"):
+        r = residuals(z)
         square = (r**2).sum(axis=1) + (z**2).sum(axis=1)
     log_target = -0.5 * square - 0.5 * (p + r.shape[1]) * math.log(2.0 * math.pi)
     log_weight = np.where(np.isfinite(log_target), log_target, -np.inf) - log_proposal
