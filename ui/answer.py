@@ -1,12 +1,12 @@
 """The answer about one spring: its rate with band and budget, and everything else told of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
 
-from mechanics.draws import draw_spring
+from mechanics.draws import SpringDraws, draw_spring
 from mechanics.estimate import RateEstimate, estimate_rate
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import Material
@@ -32,12 +32,15 @@ class Answer:
         Rate with its budget by cause.
     told : mapping of str to Quantity
         By the contract's names, rate and shear modulus among them.
+    draws : SpringDraws
+        Equally likely springs behind the bands.
     """
 
     geometry: SpringGeometry
     material: Material
     rate: RateEstimate
     told: Mapping[str, Quantity]
+    draws: SpringDraws
 
 
 def answer_of(geometry: SpringGeometry, material: Material) -> Answer:
@@ -53,7 +56,7 @@ def answer_of(geometry: SpringGeometry, material: Material) -> Answer:
     told = dimensions(geometry, draws)
     told["shear_modulus_GPa"] = shear_modulus(draws)
     told["rate_N_per_mm"] = rate_quantity(rate)
-    return Answer(geometry, material, rate, MappingProxyType(told))
+    return Answer(geometry, material, rate, MappingProxyType(told), draws)
 
 
 def answer_of_readings(readings: Readings, material: Material) -> Answer:
@@ -64,13 +67,15 @@ def answer_of_readings(readings: Readings, material: Material) -> Answer:
     ValueError
         If a reading is impossible; the message is a sentence for the person.
     """
-    told = dict(answer_of(geometry_of(readings), material).told)
+    full = answer_of(geometry_of(readings), material)
+    told, draws = dict(full.told), full.draws
     working = working_geometry(readings)
     rate = estimate_rate(working, material, np.random.default_rng(SEED))
     told["rate_N_per_mm"] = rate_quantity(rate)
     if readings.count is Count.ACTIVE:
-        drawn = np.random.default_rng(SEED).normal(readings.coils, readings.u_coils, 40_000)
-        told["active_coils"] = Quantity.from_draws(drawn, readings.coils)
+        counted = np.random.default_rng(SEED).normal(readings.coils, readings.u_coils, draws.size)
+        draws = replace(draws, dead_coils=draws.total_coils - counted)
+        told["active_coils"] = Quantity.from_draws(counted, readings.coils)
     if readings.free_length_mm is None:
         del told["free_length_mm"], told["pitch_mm"]
-    return Answer(working, material, rate, MappingProxyType(told))
+    return Answer(working, material, rate, MappingProxyType(told), draws)

@@ -6,7 +6,9 @@ from typing import Any
 
 import altair as alt
 
+from mechanics.curve import LoadCurve
 from mechanics.estimate import Contribution
+from ui.load_units import LoadUnits
 
 #: Half-width of a 95 % band in standard uncertainties.
 COVERAGE = 1.96
@@ -71,3 +73,46 @@ def budget_chart(
         text="label:N"
     )
     return alt.layer(bars, labels).properties(height=34 * max(len(order), 1), padding={"right": 64})
+
+
+def load_chart(
+    curve: LoadCurve, usable_mm: float, units: LoadUnits, theme: str = "light"
+) -> alt.LayerChart | alt.FacetChart:
+    """Return force against travel to solid: middle, 95 % band, and where usable travel ends.
+
+    Parameters
+    ----------
+    curve : LoadCurve
+        Force against deflection.
+    usable_mm : float
+        Usable travel [mm].
+    units : LoadUnits
+        In which to show them.
+    theme : str
+        ``light`` or ``dark``.
+    """
+    columns = (curve.deflection_mm, curve.force_N, curve.low_N, curve.high_N)
+    rows = [
+        {
+            "travel": float(s) / units.mm,
+            "force": float(f) / units.newton,
+            "low": float(low) / units.newton,
+            "high": float(high) / units.newton,
+        }
+        for s, f, low, high in zip(*columns, strict=True)
+    ]
+    travel = alt.X("travel:Q", title=f"Travel, {units.travel}")
+    base = alt.Chart(alt.InlineData(values=rows)).encode(x=travel)
+    force = alt.Y("low:Q", title=f"Force, {units.force}")
+    band = base.mark_area(color=WIDENS, opacity=0.3).encode(y=force, y2="high:Q")
+    line = base.mark_line(color=WIDENS, strokeWidth=3).encode(y="force:Q")
+    solid = float(curve.deflection_mm[-1])
+    marks = [{"travel": solid / units.mm, "what": "solid"}]
+    if usable_mm < solid:
+        marks.append({"travel": usable_mm / units.mm, "what": "usable"})
+    ends = alt.Chart(alt.InlineData(values=marks)).encode(x="travel:Q")
+    rules = ends.mark_rule(color=NARROWS, strokeDash=[5, 4], strokeWidth=2)
+    names = ends.mark_text(
+        align="right", dx=-5, dy=10, baseline="top", fontSize=14, color=INK[theme]
+    ).encode(text="what:N", y=alt.value(0))
+    return alt.layer(band, line, rules, names).properties(height=240)

@@ -24,6 +24,18 @@ DIMENSION_LABELS = MappingProxyType(
     }
 )
 
+#: Limits in the order in which they are told, with their labels.
+LIMIT_LABELS = MappingProxyType(
+    {
+        "usable_deflection_mm": "Usable travel, mm",
+        "travel_to_solid_mm": "Travel to solid, mm",
+        "set_deflection_mm": "Takes a set from, mm",
+        "buckling_deflection_mm": "Buckles from, mm",
+        "outside_growth_mm": "Grows outside by, mm",
+        "mass_g": "Mass, g",
+    }
+)
+
 #: What a photo tells without a scale.
 PROPORTION_LABELS = MappingProxyType(
     {

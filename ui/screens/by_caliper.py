@@ -7,6 +7,7 @@ from mechanics.materials import find_material
 from ui.answer import answer_of_readings
 from ui.caliper import Across, Count, Readings
 from ui.screens.choices import choose_material
+from ui.screens.limits import show_limits
 from ui.screens.result import show_budget, show_dimensions, show_rate
 from ui.words import plain
 
@@ -23,9 +24,10 @@ def by_caliper() -> None:
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    show_rate(answer)
+    unit = show_rate(answer)
     show_dimensions(answer)
     show_budget(answer)
+    show_limits(answer, unit)
 
 
 def _enter() -> Readings | None:

@@ -27,27 +27,28 @@ def choose_unit() -> str:
     return chosen
 
 
-def show_rate(answer: Answer) -> None:
-    """Draw the rate in the chosen unit with its band."""
+def show_rate(answer: Answer) -> str:
+    """Draw the rate with its band, and return the unit chosen for it."""
     place = st.container()
     unit = choose_unit()
     rate = scaled(answer.told["rate_N_per_mm"], 1.0 / RATE_UNITS[unit])
     with place:
         st.metric("Rate", f"{value_text(rate)} {unit}")
         st.markdown(f"95 % band: **{band_text(rate)} {unit}**")
+    return unit
 
 
 def show_dimensions(answer: Answer) -> None:
     """Draw each dimension with its band."""
     st.subheader("Dimensions", anchor=False)
-    _table(relabelled(answer.told, DIMENSION_LABELS))
+    table(relabelled(answer.told, DIMENSION_LABELS))
 
 
 def show_proportions(kind: str, hand: str, told: Mapping[str, Quantity]) -> None:
     """Draw what a photo tells without a scale."""
     st.subheader("Proportions only", anchor=False)
     st.markdown(f"Seen: a **{kind}** spring, hand **{hand}**. Without a scale there is no rate.")
-    _table(relabelled(told, PROPORTION_LABELS))
+    table(relabelled(told, PROPORTION_LABELS))
 
 
 def show_budget(answer: Answer) -> None:
@@ -63,6 +64,7 @@ def show_budget(answer: Answer) -> None:
         st.markdown(f"**Best next step.** {advice}")
 
 
-def _table(rows: Sequence[tuple[str, Quantity]]) -> None:
+def table(rows: Sequence[tuple[str, Quantity]]) -> None:
+    """Draw quantities with their bands, one a row."""
     lines = [f"| {label} | {value_text(q)} | {band_text(q)} |" for label, q in rows]
     st.markdown("\n".join(["| | value | 95 % band |", "|---|---|---|", *lines]))
