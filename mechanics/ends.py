@@ -19,6 +19,8 @@ class Ends(StrEnum):
     OPEN_GROUND = "open and ground"
     CLOSED = "closed"
     CLOSED_GROUND = "closed and ground"
+    CLOSED_CUT = "closed, one end cut"
+    GROUND_CUT = "closed and ground, one end cut"
     HOOKS = "hooks"
     UNKNOWN = "unknown"
 
@@ -65,6 +67,10 @@ _RULES = {
     Ends.OPEN_GROUND: EndRule(1.0, _QUARTER_EACH_END, 0.0, 1.0, 0.0, 0.2, _GROUND_OFF, 0.2),
     Ends.CLOSED: EndRule(2.0, _QUARTER_EACH_END, 3.0, 0.0, 1.0, 0.25, 0.0, 0.05),
     Ends.CLOSED_GROUND: EndRule(2.0, _QUARTER_EACH_END, 2.0, 0.0, 0.0, 0.2, _GROUND_OFF, 0.2),
+    # One end as made, the other a plain cut that seats on its tip: how much of its last turn
+    # still works is open to a quarter and a bit.
+    Ends.CLOSED_CUT: EndRule(1.0, 0.35, 2.0, 0.0, 1.0, 0.25, 0.0, 0.05),
+    Ends.GROUND_CUT: EndRule(1.0, 0.35, 1.5, 0.0, 0.5, 0.25, 0.5 * _GROUND_OFF, 0.15),
     # Two full hooks bend like G/E = 0.39 of a coil [2]_ and hold about two turns of wire.
     Ends.HOOKS: EndRule(-0.39, 0.25, 1.0, 0.0, 1.0, 0.2, 1.8, 0.3),
     # Between open and closed: one dead coil with a rectangular spread of one.
@@ -90,3 +96,30 @@ def solid_length(d: Floats, n_t: Floats, ends: Ends) -> Floats:
         Kind of ends [-].
     """
     return d * (n_t + end_rule(ends).solid_extra_wires)
+
+
+def cut_ends(ends: Ends) -> Ends:
+    """Return the kind of ends that is left when one end is cut off.
+
+    Parameters
+    ----------
+    ends : Ends
+        As made [-].
+
+    Raises
+    ------
+    ValueError
+        If the ends are hooks, which a cut takes away, or already cut once.
+    """
+    left = {
+        Ends.OPEN: Ends.OPEN,
+        Ends.OPEN_GROUND: Ends.OPEN_GROUND,
+        Ends.CLOSED: Ends.CLOSED_CUT,
+        Ends.CLOSED_GROUND: Ends.GROUND_CUT,
+        Ends.UNKNOWN: Ends.UNKNOWN,
+        Ends.CLOSED_CUT: Ends.CLOSED_CUT,
+        Ends.GROUND_CUT: Ends.GROUND_CUT,
+    }
+    if ends not in left:
+        raise ValueError(f"ends are {ends.value}: a cut would take a hook away")
+    return left[ends]
