@@ -34,6 +34,8 @@ class Answer:
         By the contract's names, rate and shear modulus among them.
     draws : SpringDraws
         Equally likely springs behind the bands.
+    notes : tuple of str
+        What the readings say against each other, in sentences.
     """
 
     geometry: SpringGeometry
@@ -41,6 +43,7 @@ class Answer:
     rate: RateEstimate
     told: Mapping[str, Quantity]
     draws: SpringDraws
+    notes: tuple[str, ...] = ()
 
 
 def answer_of(geometry: SpringGeometry, material: Material) -> Answer:

@@ -1,6 +1,6 @@
 """Charts, legible at phone width and by people who see few colours."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
@@ -8,6 +8,8 @@ import altair as alt
 
 from mechanics.curve import LoadCurve
 from mechanics.estimate import Contribution
+from mechanics.uncertainty import Quantity
+from mechanics.units import RATE_UNITS
 from ui.load_units import LoadUnits
 
 #: Half-width of a 95 % band in standard uncertainties.
@@ -116,3 +118,33 @@ def load_chart(
         align="right", dx=-5, dy=10, baseline="top", fontSize=14, color=INK[theme]
     ).encode(text="what:N", y=alt.value(0))
     return alt.layer(band, line, rules, names).properties(height=240)
+
+
+def band_chart(
+    rates: Mapping[str, Quantity], unit: str, theme: str = "light"
+) -> alt.LayerChart | alt.FacetChart:
+    """Return rates with their 95 % bands, one a row, in one unit.
+
+    Parameters
+    ----------
+    rates : mapping of str to Quantity
+        By the row's name [N/mm].
+    unit : str
+        Key of `RATE_UNITS`.
+    theme : str
+        ``light`` or ``dark``.
+    """
+    size = RATE_UNITS[unit]
+    rows = [
+        {"name": name, "low": q.low / size, "value": q.value / size, "high": q.high / size}
+        for name, q in rates.items()
+    ]
+    base = alt.Chart(alt.InlineData(values=rows)).encode(
+        y=alt.Y("name:N", sort=list(rates), title=None, axis=alt.Axis(labelFontSize=14)),
+    )
+    scale = alt.Scale(zero=False, nice=True)
+    band = base.mark_bar(color=WIDENS, opacity=0.45, cornerRadius=3, height={"band": 0.5}).encode(
+        x=alt.X("low:Q", title=f"Rate, {unit}", scale=scale), x2="high:Q"
+    )
+    middle = base.mark_tick(color=INK[theme], thickness=3, height={"band": 0.7}).encode(x="value:Q")
+    return alt.layer(band, middle).properties(height=46 * len(rows))

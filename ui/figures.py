@@ -57,7 +57,7 @@ def answer_lines(answer: Answer) -> list[str]:
         (f"Rate, {unit}", scaled(rate, 1.0 / RATE_UNITS[unit]))
         for unit in ("N/mm", "gf/mm", "lb/in")
     ]
-    rows += relabelled(answer.told, DIMENSION_LABELS)
+    rows += relabelled(answer.told, DIMENSION_LABELS, with_mm=True)
     label = f"Shear modulus of {answer.material.name}, GPa"
     return _aligned([*rows, (label, answer.told["shear_modulus_GPa"])])
 

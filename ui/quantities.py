@@ -7,6 +7,7 @@ dimensions keeps the error that they share.
 from collections.abc import Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mechanics.draws import SpringDraws
 from mechanics.ends import solid_length
@@ -45,28 +46,45 @@ def dimensions(geometry: SpringGeometry, draws: SpringDraws) -> dict[str, Quanti
         If the ends leave no active coil.
     """
     d, D, total, length = (float(v) for v in geometry.values)
-    index = draws.spring_index
     # Coils of a cone nest: there the draws know better than one number.
-    solid = (
-        float(solid_length(d, total, geometry.ends)) if geometry.small_end_ratio == 1.0 else None
-    )
-    best_and_drawn = {
-        "wire_diameter_mm": (d, draws.wire_diameter_mm),
-        "outer_diameter_mm": (D + d, draws.outside_diameter_mm),
-        "mean_diameter_mm": (D, draws.mean_diameter_mm),
-        "inner_diameter_mm": (D - d, draws.inside_diameter_mm),
-        "pitch_mm": (max(geometry.pitch_mm, d), draws.pitch_mm),
-        "total_coils": (total, draws.total_coils),
-        "active_coils": (geometry.active_coils, draws.active_coils),
-        "free_length_mm": (length, draws.free_length_mm),
-        "solid_length_mm": (solid, draws.solid_length_mm),
-        "spring_index": (spring_index(d, D), index),
-        "wahl_factor": (wahl_factor(D / d), wahl_factor(index)),
-        "bergstraesser_factor": (bergstraesser_factor(D / d), draws.bergstraesser_factor),
+    cone = geometry.small_end_ratio < 1.0
+    best = {
+        "wire_diameter_mm": d,
+        "outer_diameter_mm": D + d,
+        "mean_diameter_mm": D,
+        "inner_diameter_mm": D - d,
+        "pitch_mm": max(geometry.pitch_mm, d),
+        "total_coils": total,
+        "active_coils": geometry.active_coils,
+        "free_length_mm": length,
+        "solid_length_mm": None if cone else float(solid_length(d, total, geometry.ends)),
+        "spring_index": spring_index(d, D),
+        "wahl_factor": wahl_factor(D / d),
+        "bergstraesser_factor": bergstraesser_factor(D / d),
     }
+    drawn = _drawn(draws)
+    return {name: Quantity.from_draws(drawn[name], value) for name, value in best.items()}
+
+
+def posterior_dimensions(draws: SpringDraws) -> dict[str, Quantity]:
+    """Return the same where no best values are known but the draws: their medians."""
+    return {name: Quantity.from_draws(drawn) for name, drawn in _drawn(draws).items()}
+
+
+def _drawn(draws: SpringDraws) -> dict[str, NDArray[np.float64]]:
     return {
-        name: Quantity.from_draws(np.asarray(drawn), None if best is None else float(best))
-        for name, (best, drawn) in best_and_drawn.items()
+        "wire_diameter_mm": draws.wire_diameter_mm,
+        "outer_diameter_mm": draws.outside_diameter_mm,
+        "mean_diameter_mm": draws.mean_diameter_mm,
+        "inner_diameter_mm": draws.inside_diameter_mm,
+        "pitch_mm": draws.pitch_mm,
+        "total_coils": draws.total_coils,
+        "active_coils": draws.active_coils,
+        "free_length_mm": draws.free_length_mm,
+        "solid_length_mm": draws.solid_length_mm,
+        "spring_index": draws.spring_index,
+        "wahl_factor": np.asarray(wahl_factor(draws.spring_index)),
+        "bergstraesser_factor": draws.bergstraesser_factor,
     }
 
 
@@ -109,7 +127,19 @@ def shear_modulus(draws: SpringDraws) -> Quantity:
 
 
 def relabelled(
-    quantities: Mapping[str, Quantity], names: Mapping[str, str]
+    quantities: Mapping[str, Quantity], names: Mapping[str, str], with_mm: bool = False
 ) -> list[tuple[str, Quantity]]:
-    """Return the quantities that have a label, in the labels' order."""
-    return [(label, quantities[name]) for name, label in names.items() if name in quantities]
+    """Return the quantities that have a label, in the labels' order.
+
+    Parameters
+    ----------
+    quantities, names : mapping
+        By the contract's names: quantities, and their labels.
+    with_mm : bool
+        Whether to write the unit after the label of a length.
+    """
+    return [
+        (f"{label}, mm" if with_mm and name.endswith("_mm") else label, quantities[name])
+        for name, label in names.items()
+        if name in quantities
+    ]

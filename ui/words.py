@@ -11,13 +11,13 @@ CAUTIONS = (
 #: Dimensions in the order in which they are told, with their labels.
 DIMENSION_LABELS = MappingProxyType(
     {
-        "wire_diameter_mm": "Wire diameter, mm",
-        "outer_diameter_mm": "Outside diameter, mm",
-        "mean_diameter_mm": "Mean coil diameter, mm",
-        "inner_diameter_mm": "Inside diameter, mm",
-        "free_length_mm": "Free length, mm",
-        "solid_length_mm": "Solid length, mm",
-        "pitch_mm": "Pitch, mm",
+        "wire_diameter_mm": "Wire diameter",
+        "outer_diameter_mm": "Outside diameter",
+        "mean_diameter_mm": "Mean coil diameter",
+        "inner_diameter_mm": "Inside diameter",
+        "free_length_mm": "Free length",
+        "solid_length_mm": "Solid length",
+        "pitch_mm": "Pitch",
         "total_coils": "Total coils",
         "active_coils": "Active coils",
         "spring_index": "Spring index",
@@ -27,11 +27,11 @@ DIMENSION_LABELS = MappingProxyType(
 #: Limits in the order in which they are told, with their labels.
 LIMIT_LABELS = MappingProxyType(
     {
-        "usable_deflection_mm": "Usable travel, mm",
-        "travel_to_solid_mm": "Travel to solid, mm",
-        "set_deflection_mm": "Takes a set from, mm",
-        "buckling_deflection_mm": "Buckles from, mm",
-        "outside_growth_mm": "Grows outside by, mm",
+        "usable_deflection_mm": "Usable travel",
+        "travel_to_solid_mm": "Travel to solid",
+        "set_deflection_mm": "Takes a set from",
+        "buckling_deflection_mm": "Buckles from",
+        "outside_growth_mm": "Grows outside by",
         "mass_g": "Mass, g",
     }
 )

@@ -39,7 +39,7 @@ def test_readings_give_the_rate_its_band_and_the_budget(page):
     assert page.metric[0].label == "Rate"
     assert page.metric[0].value.endswith(" N/mm")
     assert "95 % band:" in text(page)
-    assert re.search(r"Wire diameter, mm \| 1\.200 \| 1\.16\d to 1\.2[34]\d", text(page))
+    assert re.search(r"Wire diameter \| 1\.200 \| 1\.16\d to 1\.2[34]\d", text(page))
     assert "Best next step." in text(page)
 
 
@@ -65,3 +65,15 @@ def test_an_impossible_reading_is_one_plain_sentence_and_loses_nothing(page):
     assert not page.exception
     assert "does not fit" in page.error[0].value
     assert page.number_input(key="coils").value == 14.0
+
+
+def test_a_weight_shrinks_the_band_and_says_by_how_much(page):
+    enter(page)
+    before = page.metric[0].value
+    next(group for group in page.get("button_group") if group.key == "more").set_value(["Weight"])
+    page.run()
+    page.number_input(key="add_weight").set_value(4.7).run()
+    assert not page.exception
+    assert page.metric[0].value != before
+    went = re.search(r"from ±(\d+)% to ±(\d+)%", "\n".join(c.value for c in page.caption))
+    assert int(went[2]) < int(went[1])

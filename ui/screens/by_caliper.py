@@ -6,9 +6,9 @@ from mechanics.ends import Ends
 from mechanics.materials import find_material
 from ui.answer import answer_of_readings
 from ui.caliper import Across, Count, Readings
+from ui.evidence import evidence_of
 from ui.screens.choices import choose_material
-from ui.screens.limits import show_limits
-from ui.screens.result import show_budget, show_dimensions, show_rate
+from ui.screens.whole import show_answer
 from ui.words import plain
 
 
@@ -24,10 +24,7 @@ def by_caliper() -> None:
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    unit = show_rate(answer)
-    show_dimensions(answer)
-    show_budget(answer)
-    show_limits(answer, unit)
+    show_answer(answer, evidence_of(readings))
 
 
 def _enter() -> Readings | None:

@@ -12,6 +12,7 @@ _STYLE = """
   button, [role="radio"], [data-baseweb="select"] > div, input { min-height: 2.9rem; }
   h1 { padding: 0 !important; font-size: 1.7rem !important; }
   table { width: 100%; }
+  td, th { padding: 0.3rem 0.5rem !important; }
   td:nth-child(2), td:nth-child(3) { font-variant-numeric: tabular-nums; white-space: nowrap; }
 </style>
 """

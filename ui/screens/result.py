@@ -27,15 +27,11 @@ def choose_unit() -> str:
     return chosen
 
 
-def show_rate(answer: Answer) -> str:
-    """Draw the rate with its band, and return the unit chosen for it."""
-    place = st.container()
-    unit = choose_unit()
+def show_rate(answer: Answer, unit: str) -> None:
+    """Draw the rate with its band."""
     rate = scaled(answer.told["rate_N_per_mm"], 1.0 / RATE_UNITS[unit])
-    with place:
-        st.metric("Rate", f"{value_text(rate)} {unit}")
-        st.markdown(f"95 % band: **{band_text(rate)} {unit}**")
-    return unit
+    st.metric("Rate", f"{value_text(rate)} {unit}")
+    st.markdown(f"95 % band: **{band_text(rate)} {unit}**")
 
 
 def show_dimensions(answer: Answer) -> None:
@@ -48,7 +44,7 @@ def show_proportions(kind: str, hand: str, told: Mapping[str, Quantity]) -> None
     """Draw what a photo tells without a scale."""
     st.subheader("Proportions only", anchor=False)
     st.markdown(f"Seen: a **{kind}** spring, hand **{hand}**. Without a scale there is no rate.")
-    table(relabelled(told, PROPORTION_LABELS))
+    table(relabelled(told, PROPORTION_LABELS), head="")
 
 
 def show_budget(answer: Answer) -> None:
@@ -64,7 +60,7 @@ def show_budget(answer: Answer) -> None:
         st.markdown(f"**Best next step.** {advice}")
 
 
-def table(rows: Sequence[tuple[str, Quantity]]) -> None:
-    """Draw quantities with their bands, one a row."""
+def table(rows: Sequence[tuple[str, Quantity]], head: str = "mm") -> None:
+    """Draw quantities with their bands, one a row; `head` names the unit of the lengths."""
     lines = [f"| {label} | {value_text(q)} | {band_text(q)} |" for label, q in rows]
-    st.markdown("\n".join(["| | value | 95 % band |", "|---|---|---|", *lines]))
+    st.markdown("\n".join([f"| {head} | value | 95 % band |", "|---|---|---|", *lines]))

@@ -1,0 +1,145 @@
+"""More readings of the same spring, and the answer that all of them give together."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+
+from mechanics.bench import BenchFit, Gauge, fit_bench
+from mechanics.conflicts import reconcile
+from mechanics.estimate import RateEstimate
+from mechanics.evidence import Case
+from mechanics.readings import (
+    Coat,
+    Reading,
+    active_reading,
+    count_reading,
+    free_length_reading,
+    inside_reading,
+    outside_reading,
+    touching_reading,
+    weight_reading,
+    wire_reading,
+)
+from ui.answer import SEED, Answer
+from ui.caliper import Across, Count, Readings
+from ui.quantities import posterior_dimensions, shear_modulus
+
+#: A reading taken as exact still has the last digit of its display [mm, -].
+_LEAST_U = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of reading that a person can add.
+
+    Attributes
+    ----------
+    label : str
+        What it is called.
+    entry : str
+        Label of its field, with the unit.
+    u : float
+        Usual standard uncertainty [unit of the field].
+    step : float
+        Of the field's buttons [unit of the field].
+    build : callable
+        From value and u to the reading.
+    """
+
+    label: str
+    entry: str
+    u: float
+    step: float
+    build: Callable[[float, float], Reading]
+
+
+KINDS = MappingProxyType(
+    {
+        "weight": Kind("Weight", "Weight, g", 0.05, 0.1, weight_reading),
+        "micrometer": Kind(
+            "Wire",
+            "Wire by micrometer, mm",
+            0.004,
+            0.01,
+            lambda value, u: wire_reading(value, u, "wire, micrometer"),
+        ),
+        "outside": Kind("Outside", "Outside diameter, mm", 0.05, 0.1, outside_reading),
+        "length": Kind("Length", "Free length, mm", 0.2, 0.5, free_length_reading),
+        "turns": Kind("Turns", "Turns, tip to tip", 0.1, 0.25, count_reading),
+    }
+)
+
+
+def pressed_coils(length_mm: float, coils: int) -> Reading:
+    """Return a reading over coils pressed together; u is a caliper's [mm]."""
+    return touching_reading(length_mm, coils)
+
+
+def load_test(travel_mm: Sequence[float], force_newton: Sequence[float]) -> BenchFit:
+    """Return the rate of a load test by hand: a scale of a tenth of a newton and a caliper.
+
+    Raises
+    ------
+    ValueError
+        If the points give no rate.
+    """
+    return fit_bench(travel_mm, force_newton, Gauge())
+
+
+def evidence_of(readings: Readings) -> tuple[Reading, ...]:
+    """Return caliper readings as evidence."""
+    u_wire, u_diameter = max(readings.u_wire_mm, _LEAST_U), max(readings.u_diameter_mm, _LEAST_U)
+    u_coils = max(readings.u_coils, _LEAST_U)
+    diameter, wire = readings.diameter_mm, readings.wire_mm
+    across = {
+        Across.OUTSIDE: outside_reading(diameter, u_diameter),
+        Across.INSIDE: inside_reading(diameter, u_diameter),
+        # Nobody reads a mean diameter: it was made from the outside and the wire.
+        Across.MEAN: outside_reading(diameter + wire, u_diameter),
+    }[readings.across]
+    counted = count_reading if readings.count is Count.TOTAL else active_reading
+    out = [wire_reading(wire, u_wire), across, counted(readings.coils, u_coils)]
+    if readings.free_length_mm is not None:
+        u_length = max(readings.u_free_length_mm, _LEAST_U)
+        out.append(free_length_reading(readings.free_length_mm, u_length))
+    return tuple(out)
+
+
+def improved(
+    answer: Answer, base: Sequence[Reading], more: Sequence[Reading], coat: Coat = Coat.BARE
+) -> Answer:
+    """Return the answer of all readings together; contradictions stand in its notes.
+
+    Parameters
+    ----------
+    answer : Answer
+        Without the further readings; its material and ends are stated, not read.
+    base, more : sequence of Reading
+        What it rests on, and what comes on top.
+    coat : Coat
+        What covers the wire.
+
+    Raises
+    ------
+    ValueError
+        If the readings leave the rate open.
+    """
+    ratio = answer.geometry.small_end_ratio
+    case = Case(answer.material, answer.draws.ends, coat, ratio)
+    found = reconcile([*base, *more], case, np.random.default_rng(SEED))
+    draws, rate = found.mixture.draws, found.mixture.rate_N_per_mm
+    told = posterior_dimensions(draws)
+    for name in set(told) - set(answer.told):
+        del told[name]
+    told["shear_modulus_GPa"] = shear_modulus(draws)
+    told["rate_N_per_mm"] = rate
+    return replace(
+        answer,
+        material=draws.material,
+        rate=RateEstimate(rate.value, rate.u, rate.low, rate.high, ()),
+        told=MappingProxyType(told),
+        draws=draws,
+        notes=tuple(conflict.sentence for conflict in found.conflicts),
+    )

@@ -1,0 +1,137 @@
+"""Improve the answer: add what else is known, one reading at a time."""
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from mechanics.readings import Coat, Pull, Reading, magnet_reading, rate_reading
+from ui.answer import Answer
+from ui.charts import band_chart
+from ui.evidence import KINDS, improved, load_test, pressed_coils
+from ui.load_units import LOAD_UNITS
+from ui.words import plain
+
+_PRESSED, _MAGNET, _LOAD = "Coils pressed together", "Magnet", "Load test"
+
+
+def improve(answer: Answer, base: Sequence[Reading], unit: str) -> Answer:
+    """Draw the choice of further readings, and return the answer that they give.
+
+    Parameters
+    ----------
+    answer : Answer
+        So far.
+    base : sequence of Reading
+        What it rests on.
+    unit : str
+        Unit of rate, to show before and after.
+    """
+    st.subheader("Improve it", anchor=False)
+    labels = [kind.label for kind in KINDS.values()] + [_PRESSED, _MAGNET, _LOAD]
+    chosen = st.pills(
+        "What else can you tell?",
+        labels,
+        selection_mode="multi",
+        key="more",
+        bind="query-params",
+    )
+    if not chosen:
+        return answer
+    coat = Coat(
+        st.selectbox("On the wire", [str(c) for c in Coat], key="coat", bind="query-params")
+    )
+    try:
+        more = _readings(chosen)
+        if not more:
+            return answer
+        better = improved(answer, base, more, coat)
+    except ValueError as problem:
+        st.error(plain(str(problem)))
+        return answer
+    _compare(answer, better, unit)
+    return better
+
+
+def _readings(chosen: Sequence[str]) -> list[Reading]:
+    out = []
+    for key, kind in KINDS.items():
+        if kind.label in chosen:
+            value = _number(kind.entry, f"add_{key}", kind.step)
+            if value is not None:
+                out.append(kind.build(value, kind.u))
+    if _PRESSED in chosen:
+        with st.container(horizontal=True):
+            length = _number("Length over them, mm", "add_pressed", 0.1)
+            coils = _number("Coils", "add_pressed_coils", 1.0)
+        if length is not None and coils is not None:
+            out.append(pressed_coils(length, round(coils)))
+    if _MAGNET in chosen:
+        pulls = [str(pull) for pull in Pull]
+        pull = st.segmented_control(
+            "The magnet's pull", pulls, key="add_magnet", bind="query-params"
+        )
+        if pull:
+            out.append(magnet_reading(Pull(pull)))
+    if _LOAD in chosen:
+        out += _load_test()
+    return out
+
+
+def _load_test() -> list[Reading]:
+    """Draw a few pairs of travel and force; the travel may be counted from any preload."""
+    st.caption(
+        "Press the spring to a few lengths and read the force. Guide it on a rod, keep your face "
+        "away, and stop before the coils touch."
+    )
+    by = st.segmented_control(
+        "Force in",
+        ["N", "gf", "kgf", "lb"],
+        default="gf",
+        required=True,
+        key="add_force_in",
+        bind="query-params",
+    )
+    newton = {units.force: units.newton for units in LOAD_UNITS.values()}[by]
+    empty: list[dict[str, float | None]] = [{"travel": None, "force": None}] * 3
+    rows = st.data_editor(
+        empty,
+        column_config={
+            "travel": st.column_config.NumberColumn("Travel, mm", min_value=0.0),
+            "force": st.column_config.NumberColumn(f"Force, {by}", min_value=0.0),
+        },
+        num_rows="dynamic",
+        key="add_load",
+        hide_index=True,
+    )
+    pairs = [
+        (float(row["travel"] or 0.0), float(row["force"] or 0.0))
+        for row in rows
+        if row.get("travel") is not None and row.get("force") is not None
+    ]
+    if len(pairs) < 2:
+        return []
+    travel, force = zip(*pairs, strict=True)
+    fit = load_test(travel, [f * newton for f in force])
+    for note in fit.notes:
+        st.caption(note)
+    return [rate_reading(fit, "load test")]
+
+
+def _compare(before: Answer, after: Answer, unit: str) -> None:
+    for note in after.notes:
+        st.warning(note)
+    theme = st.context.theme.type or "light"
+    rates = {"Before": before.told["rate_N_per_mm"], "With it": after.told["rate_N_per_mm"]}
+    width = {name: (q.high - q.low) / (2.0 * q.value) for name, q in rates.items()}
+    st.altair_chart(
+        band_chart(rates, unit, theme),
+        alt=f"Rate's band before and after: ±{width['Before']:.0%} to ±{width['With it']:.0%}",
+    )
+    st.caption(f"The band went from ±{width['Before']:.0%} to ±{width['With it']:.0%}.")
+
+
+def _number(label: str, key: str, step: float) -> float | None:
+    entered: float | None = st.number_input(
+        label, 0.0, 10_000.0, None, step, key=key, bind="query-params"
+    )
+    return entered or None
