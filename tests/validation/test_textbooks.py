@@ -3,11 +3,22 @@
 Tolerances follow the digits that the source prints. `N/mm` and MPa unless a test says otherwise.
 """
 
+import math
+
+import numpy as np
 import pytest
 
 from mechanics.ends import Ends, end_rule, solid_length
-from mechanics.estimate import few_coil_u
-from mechanics.rate import bergstraesser_factor, softness, spring_rate, wahl_factor
+from mechanics.estimate import estimate_rate, few_coil_u
+from mechanics.geometry import SpringGeometry
+from mechanics.materials import find_material
+from mechanics.rate import (
+    bergstraesser_factor,
+    cone_factor,
+    softness,
+    spring_rate,
+    wahl_factor,
+)
 from mechanics.units import MM_PER_INCH, NEWTON_PER_LBF, convert_rate
 
 MPA_PER_MPSI = 6894.757293168
@@ -107,3 +118,136 @@ def test_few_coil_band_covers_the_bench(n):
     half_band = 1.96 * (few_coil_u(n) ** 2 + end_coils**2) ** 0.5
     for percent in BENCH[n]:
         assert 1 / (1 + percent / 100) - 1 < half_band
+
+
+def test_wentzell_example_8_2_turns():
+    """The same example solved for the turns: 70 lb/in leave 10.79 working, 12.79 in all."""
+    active = inch_rate(0.105, 0.620, 1.0, 11.85) / 70
+    assert active == pytest.approx(10.79, abs=0.01)
+    assert active + end_rule(Ends.CLOSED_GROUND).dead_coils == pytest.approx(12.79, abs=0.01)
+
+
+def test_singh_example_8_1():
+    """50 N over 8 mm, d 4.25, D 34, G 84 GPa: 13.95 turns, made 14; solid (14 + 2) d = 68."""
+    exact = spring_rate(4.25, 34, 1, 84e3) / 6.25
+    assert math.ceil(exact) == 14
+    assert exact == pytest.approx(13.95, abs=0.01)
+    assert solid_length(4.25, 16, Ends.CLOSED_GROUND) == pytest.approx(68)
+
+
+def test_bhavikatti_example_6_6_22_deflection():
+    assert 450 / spring_rate(12, 150, 10, 80e3) == pytest.approx(73.24, abs=0.005)
+
+
+def test_bhandari_example_10_1():
+    """1250 N, 30 mm, d 7, D 42: 8 active, 10 in all; free length 109.34 (made 110), pitch 12.15.
+
+    The book adds 1 mm of gap a turn, 9 mm, and divides by Nt - 1 (contradiction C: ours is
+    (L0 - 2 d)/n).
+    """
+    exact = spring_rate(7, 42, 1, 81370) / (1250 / 30)
+    n = math.ceil(exact)
+    assert n == 8
+    n_t = n + end_rule(Ends.CLOSED_GROUND).dead_coils
+    assert n_t == 10
+    free = solid_length(7, n_t, Ends.CLOSED_GROUND) + 1250 / spring_rate(7, 42, n, 81370) + 9
+    assert free == pytest.approx(109.34, abs=0.005)
+    assert free / (n_t - 1) == pytest.approx(12.15, abs=0.005)
+
+
+def test_bhandari_example_10_3_turns():
+    """75 N/mm wanted from d 21, D 150: 7.81 turns."""
+    assert spring_rate(21, 150, 1, 81370) / 75 == pytest.approx(7.81, abs=0.005)
+
+
+def test_bhandari_example_10_7_lengths():
+    """d 5, 5 active, 7 in all, L0 57: pitch 57/6 = 9.5 by the book's Nt - 1."""
+    n_t = 5 + end_rule(Ends.CLOSED_GROUND).dead_coils
+    assert n_t == 7
+    assert 57 / (n_t - 1) == 9.5
+
+
+def test_machinerys_handbook_figure_14_lengths():
+    """11 coils in all, squared and ground: solid 1.0 in (11 x 0.0915), 9 active, 1.5 in travel."""
+    assert solid_length(0.0915, 11, Ends.CLOSED_GROUND) == pytest.approx(1.0, abs=0.01)
+    assert 11 - end_rule(Ends.CLOSED_GROUND).dead_coils == 9
+    per_coil = 36 / inch_rate(0.0915, 13 / 16 - 0.0915, 1, 11.2)
+    assert 9 * per_coil == pytest.approx(1.25, abs=0.015)
+
+
+@pytest.mark.parametrize(
+    ("source", "d", "D", "n", "G", "rate"),
+    [
+        (
+            "Jindal example 8-1: prints 16.0 by integer division, recalculated",
+            5,
+            30,
+            15,
+            84e3,
+            16.204,
+        ),
+        (
+            "Jindal example 8-8: prints 3.000 by integer division, recalculated",
+            2,
+            18,
+            9,
+            81e3,
+            3.086,
+        ),
+    ],
+)
+def test_misprinted_examples_recalculated(source, d, D, n, G, rate):
+    assert spring_rate(d, D, n, G) == pytest.approx(rate, abs=5e-4), source
+
+
+def test_jindal_example_8_7_deflection():
+    """33.8 N on 0.496 N/mm: 68.20 mm, three digits of force."""
+    assert 33.8 / spring_rate(1.016, 11.584, 14, 81e3) == pytest.approx(68.20, rel=1e-3)
+
+
+def test_shigley_example_10_6_from_memory():
+    """Hard drawn d 0.035 in, OD 0.248, 12.17 turns, G 11.6, E 28.7 Mpsi (from memory).
+
+    Na 12.57, 17.91 lb/in, 0.227 in from 1.19 to 5.25 lbf. Our hooks count 0.39 for G/E = 0.404.
+    """
+    assert 12.17 + 11.6 / 28.7 == pytest.approx(12.57, abs=0.005)
+    assert -end_rule(Ends.HOOKS).dead_coils == pytest.approx(11.6 / 28.7, abs=0.02)
+    rate = inch_rate(0.035, 0.213, 12.57, 11.6)
+    assert rate == pytest.approx(17.91, abs=0.01)
+    assert (5.25 - 1.19) / rate == pytest.approx(0.227, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("ends", "n", "p", "d", "L0", "Ls"),
+    [
+        (Ends.OPEN, 8, 4.0, 1.0, 33.0, 9.0),
+        (Ends.OPEN_GROUND, 8, 4.0, 1.0, 36.0, 9.0),
+        (Ends.CLOSED, 8, 4.0, 1.0, 35.0, 11.0),
+        (Ends.CLOSED_GROUND, 8, 4.0, 1.0, 34.0, 10.0),
+    ],
+)
+def test_machinerys_handbook_table_3(ends, n, p, d, L0, Ls):
+    """Free length, solid length and pitch by ends (also Shigley table 10-1, from memory)."""
+    total = n + end_rule(ends).dead_coils
+    geometry = SpringGeometry(np.array([d, 10.0, total, L0]), np.zeros((4, 4)), ends)
+    assert geometry.pitch_mm == pytest.approx(p)
+    assert solid_length(d, total, ends) == pytest.approx(Ls)
+
+
+def test_conical_rate_reduces_to_the_cylinder_and_halves():
+    """k = G d^4 / (2 n (D1 + D2)(D1^2 + D2^2)), mean diameters; with radii the 2 becomes 16."""
+    assert cone_factor(1.0) == 1.0
+    D1, D2 = 20.0, 12.0
+    printed = 80e3 * 1.5**4 / (2 * 7 * (D1 + D2) * (D1**2 + D2**2))
+    assert spring_rate(1.5, D1, 7, 80e3) * cone_factor(D2 / D1) == pytest.approx(printed)
+
+
+def test_university_build_and_measure_report():
+    """Home-made springs read with bench tools (Bath): off by up to 620 N/m, bounds of 637.
+
+    A band from such readings must be tens of per cent wide: wire 5 %, diameter 3 %.
+    """
+    values = np.array([1.0, 10.0, 12.0, 40.0])
+    geometry = SpringGeometry(values, np.diag([0.05, 0.3, 0.3, 1.0]) ** 2, Ends.OPEN)
+    out = estimate_rate(geometry, find_material("unknown steel"), np.random.default_rng(0))
+    assert (out.high_N_per_mm - out.low_N_per_mm) / out.rate_N_per_mm > 0.5
