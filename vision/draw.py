@@ -11,6 +11,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
+from scipy.interpolate import CubicSpline
+from skimage.measure import find_contours
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
@@ -38,8 +40,8 @@ class Sketch:
 
     Attributes
     ----------
-    outline_px : tuple of ndarray, each shape (N, 2)
-        Outlines of the fitted wire.
+    outline_px : tuple of ndarray, each shape (2 M, 2)
+        Strips of the fitted wire: along one side, and back along the other.
     axis_px : ndarray, shape (2, 2)
         Ends of the spring's axis.
     reference_px : ndarray, shape (M, 2), or None
@@ -82,10 +84,10 @@ def close_up(rgb: Pixels, sketch: Sketch) -> Pixels:
         rgb, to_view, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_CONSTANT, borderValue=HALO
     )
     view = np.asarray(turned, np.uint8)
-    outlines = [_moved(line, to_view) for line in sketch.outline_px]
-    _polylines(view, outlines, WIRE, closed=False)
+    strips = [_moved(line, to_view) for line in sketch.outline_px]
+    _polylines(view, _silhouette(strips, view.shape[:2]), WIRE)
     _dashes(view, *_moved(sketch.axis_px, to_view))
-    return _dimensions(view, sketch, outlines, box)
+    return _dimensions(view, sketch, strips, box)
 
 
 def whole(rgb: Pixels, sketch: Sketch) -> Pixels:
@@ -109,13 +111,50 @@ def whole(rgb: Pixels, sketch: Sketch) -> Pixels:
     # Pixel centres are at integers, so half a pixel moves with the scale.
     shift = np.array([left, 0.0]) + 0.5 * scale - 0.5
     to_view = np.column_stack([scale * np.eye(2), shift - scale * np.array([x0, y0])])
-    _polylines(view, [_moved(line, to_view) for line in sketch.outline_px], WIRE, thin=True)
+    strips = [_moved(line, to_view) for line in sketch.outline_px]
+    _polylines(view, _silhouette(strips, view.shape[:2]), WIRE, thin=True)
     if sketch.reference_px is None:
         return view
     reference = _moved(sketch.reference_px, to_view)
     _polylines(view, [reference], REFERENCE, closed=True)
+    return _written(view, [(sketch.reference, _free_corner(reference, strips))], SMALL_TEXT_PX)
+
+
+def _free_corner(reference: Array, strips: Sequence[Array]) -> tuple[float, float]:
+    """Return a place within the reference and away from the spring."""
     middle = reference.mean(axis=0)
-    return _written(view, [(sketch.reference, (float(middle[0]), float(middle[1])))], SMALL_TEXT_PX)
+    spring = np.vstack(strips).mean(axis=0) if strips else middle
+    farthest = reference[np.argmax(np.linalg.norm(reference - spring, axis=1))]
+    x, y = (middle + farthest) / 2.0
+    return float(x), float(y)
+
+
+def _silhouette(strips: Sequence[Array], shape: tuple[int, ...]) -> list[Array]:
+    """Return the outline of all strips together: closed lines, each (N, 2), holes included.
+
+    A tube's outline is the envelope of discs along its middle, so discs are what is joined.
+    """
+    mask = np.zeros(shape, np.uint8)
+    for strip in strips:
+        for x, y, radius in _discs(strip):
+            centre = (round(16.0 * x), round(16.0 * y))
+            cv2.circle(mask, centre, max(round(16.0 * radius), 1), 255, -1, shift=4)
+    soft = cv2.GaussianBlur(mask, (0, 0), 1.0)
+    return [line[:, ::-1] for line in find_contours(np.asarray(soft, np.float64), 127.5)]
+
+
+def _discs(strip: Array, step_px: float = 2.0) -> Array:
+    """Return discs (N, 3) of x, y and radius along a strip, at most two pixels apart."""
+    half = len(strip) // 2
+    one, other = strip[:half], strip[::-1][:half]
+    middle, radius = (one + other) / 2.0, np.linalg.norm(one - other, axis=1) / 2.0
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(middle, axis=0), axis=1))])
+    if half < 4 or along[-1] <= 0.0:
+        return np.column_stack([middle, radius])
+    kept = np.concatenate([[True], np.diff(along) > 1e-9])
+    fine = np.linspace(0.0, along[-1], int(along[-1] / step_px) + 2)
+    curve = CubicSpline(along[kept], np.column_stack([middle, radius])[kept])
+    return np.asarray(curve(fine))
 
 
 def _level(sketch: Sketch) -> tuple[Array, Array]:

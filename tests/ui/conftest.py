@@ -36,13 +36,15 @@ def seen():
     card = np.array([[250.4, 500.2], [750.1, 520.7], [740.3, 830.5], [240.9, 810.8]])
     reference = Reference("card", (85.6, 53.98), 0.07, 0.76, "ISO/IEC 7810 ID-1")
     at = np.linspace(0, 1, 19)
-    zigzag = np.column_stack([300.0 + 400 * at, 300 + 60 * (-1.0) ** np.arange(19)])
+    line = np.column_stack([300.0 + 400 * at, 300 + 60 * (-1.0) ** np.arange(19)])
+    half = np.array([5.0, 0.0])
+    strip = np.vstack([line + half, (line - half)[::-1]])
     return Seen(
         SpringGeometry(values, cov, Ends.CLOSED),
         "compression",
         "right",
         Scale(camera, (), reference, card, 0.31),
-        (zigzag,),
+        (strip,),
         np.array([[300.0, 300.0], [700.0, 300.0]]),
         None,
         ("tilted",),

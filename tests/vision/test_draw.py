@@ -16,15 +16,20 @@ from vision.draw import (
 from vision.flags import FLAGS, find_flag
 
 
-def sketch(start, end, radius=40.0, turns=6, reference=None):
-    """A zigzag along an axis, at places that are no integer pixels."""
+def sketch(start, end, radius=40.0, turns=6, wire=10.0, reference=None):
+    """A made-up spring along an axis, at places that are no integer pixels."""
     start, end = np.array(start, float), np.array(end, float)
     along = (end - start) / np.linalg.norm(end - start)
     across = np.array([-along[1], along[0]])
-    at = np.linspace(0.0, 1.0, 2 * turns + 1)[:, None]
-    line = start + at * (end - start) + radius * across * (-1.0) ** np.arange(len(at))[:, None]
+    at = np.linspace(0.0, 1.0, 24 * turns + 1)[:, None]
+    wave = np.cos(2 * np.pi * turns * at)
+    line = start + at * (end - start) + (radius - wire / 2) * across * wave
+    slope = np.gradient(line, axis=0)
+    side = np.column_stack([-slope[:, 1], slope[:, 0]])
+    side *= wire / 2 / np.linalg.norm(side, axis=1)[:, None]
+    strip = np.vstack([line + side, (line - side)[::-1]])
     labels = ("wire 1.2 mm", "outside 12 mm", "free length 45 mm", "card")
-    return Sketch((line,), np.array([start, end]), reference, *labels)
+    return Sketch((strip,), np.array([start, end]), reference, *labels)
 
 
 def where(view, colour, slack=30):
@@ -44,7 +49,7 @@ def test_close_up_lays_any_spring_level_and_whole(start, end):
     drawn = where(view, WIRE)
     assert view.shape[1] == WIDTH_PX
     width, height = np.ptp(drawn, axis=0) - LINE_PX  # half a stroke sticks out on each side
-    length, outside = np.hypot(*np.subtract(end, start)), 80.0
+    length, outside = np.hypot(*np.subtract(end, start)) + 10.0, 80.0  # a wire more than the axis
     assert width / height == pytest.approx(length / outside, rel=0.02)
     assert drawn.min() > 0
     assert (drawn.max(axis=0) < [WIDTH_PX, view.shape[0]]).all()
