@@ -12,6 +12,8 @@ from mechanics.uncertainty import Quantity
 from mechanics.units import RATE_UNITS
 from ui.load_units import LoadUnits
 
+#: What an axis with its title takes of a chart's height.
+AXIS_PX = 60
 #: Half-width of a 95 % band in standard uncertainties.
 COVERAGE = 1.96
 #: Blue and orange stay apart for every common kind of colour blindness (Okabe and Ito 2008).
@@ -147,4 +149,4 @@ def band_chart(
         x=alt.X("low:Q", title=f"Rate, {unit}", scale=scale), x2="high:Q"
     )
     middle = base.mark_tick(color=INK[theme], thickness=3, height={"band": 0.7}).encode(x="value:Q")
-    return alt.layer(band, middle).properties(height=46 * len(rows))
+    return alt.layer(band, middle).properties(height=46 * len(rows) + AXIS_PX)

@@ -36,6 +36,17 @@ LIMIT_LABELS = MappingProxyType(
     }
 )
 
+#: What a change is shown by.
+CHANGE_LABELS = MappingProxyType(
+    {
+        "free_length_mm": "Free length",
+        "solid_length_mm": "Solid length",
+        "travel_to_solid_mm": "Travel to solid",
+        "total_coils": "Total coils",
+        "active_coils": "Active coils",
+    }
+)
+
 #: What a photo tells without a scale.
 PROPORTION_LABELS = MappingProxyType(
     {
@@ -75,36 +86,17 @@ def reference_label(kind: str) -> str:
     return f"{family.capitalize()}, {which}"
 
 
-_LESSEN = MappingProxyType(
-    {
-        "wire diameter": "Rate goes with the fourth power of the wire: measure it again, best "
-        "as several coils pressed together, or with a micrometer.",
-        "coil diameter": "Read the outside diameter at several coils, turning the spring.",
-        "turns counted": "Count the turns again, to a quarter of a turn.",
-        "end coils": "How much of the end coils works is a guess: weigh the spring down and "
-        "measure how far it gives.",
-        "few coils": "With so few working coils the formula itself is rough: weigh the spring "
-        "down and measure how far it gives.",
-        "material": "Name the wire's material, or try a magnet: if it does not cling, it is no "
-        "carbon steel.",
-        "shared by dimensions": "The scale is common to all lengths: read one dimension with a "
-        "caliper.",
-        "formula": "The formula's own spread: only a load test can lessen it.",
-    }
-)
-
-
-def how_to_lessen(cause: str) -> str | None:
-    """Return what a person can do about a cause of uncertainty, None where nothing is known."""
-    return _LESSEN.get(cause)
-
-
 _FIELDS = MappingProxyType(
     {
         "wire_diameter_mm": "the wire diameter",
         "mean_diameter_mm": "the mean coil diameter",
         "total_coils": "the number of total coils",
         "free_length_mm": "the free length",
+        "turns_cut": "the cut",
+        "first_length_mm": "the length at rest",
+        "second_length_mm": "the length fully moved in",
+        "target_rate": "the rate wanted",
+        "longer_mm": "the stretch",
     }
 )
 

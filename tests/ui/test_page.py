@@ -40,7 +40,7 @@ def test_readings_give_the_rate_its_band_and_the_budget(page):
     assert page.metric[0].value.endswith(" N/mm")
     assert "95 % band:" in text(page)
     assert re.search(r"Wire diameter \| 1\.200 \| 1\.16\d to 1\.2[34]\d", text(page))
-    assert "Best next step." in text(page)
+    assert re.search(r"Force at two deflections\*\*: ±\d+% → ±\d+%", text(page))
 
 
 def test_the_unit_changes_the_number(page):
@@ -77,3 +77,27 @@ def test_a_weight_shrinks_the_band_and_says_by_how_much(page):
     assert page.metric[0].value != before
     went = re.search(r"from ±(\d+)% to ±(\d+)%", "\n".join(c.value for c in page.caption))
     assert int(went[2]) < int(went[1])
+
+
+def test_a_cut_is_shown_before_and_after_with_its_cautions(page):
+    enter(page)
+    page.number_input(key="length").set_value(45.0)
+    page.selectbox(key="ends").set_value("closed")
+    page.run()
+    page.segmented_control(key="whatif").set_value("Cut it").run()
+    page.number_input(key="cut_turns").set_value(2.0).run()
+    assert not page.exception
+    ratio = float(re.search(r"Rate after: \*\*([\d.]+) times", text(page))[1])
+    # One closed end goes with the first turn: 12 working turns become 11.
+    assert ratio == pytest.approx(12 / 11, rel=0.01)
+    assert any("cannot be undone" in warning.value for warning in page.warning)
+
+
+def test_seats_give_forces(page):
+    enter(page)
+    page.number_input(key="length").set_value(45.0).run()
+    page.segmented_control(key="whatif").set_value("Put it between seats").run()
+    page.number_input(key="seat_rest").set_value(40.0)
+    page.number_input(key="seat_in").set_value(30.0).run()
+    assert not page.exception
+    assert "Preload, N" in text(page)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 
+from mechanics.next_reading import rank_readings
 from mechanics.readings import Coat, Pull, Reading, magnet_reading, rate_reading
 from ui.answer import Answer
 from ui.charts import band_chart
@@ -27,6 +28,7 @@ def improve(answer: Answer, base: Sequence[Reading], unit: str) -> Answer:
         Unit of rate, to show before and after.
     """
     st.subheader("Improve it", anchor=False)
+    _suggest(answer)
     labels = [kind.label for kind in KINDS.values()] + [_PRESSED, _MAGNET, _LOAD]
     chosen = st.pills(
         "What else can you tell?",
@@ -50,6 +52,13 @@ def improve(answer: Answer, base: Sequence[Reading], unit: str) -> Answer:
         return answer
     _compare(answer, better, unit)
     return better
+
+
+def _suggest(answer: Answer) -> None:
+    """Draw the readings that would help most, with what each can be expected to bring."""
+    best = rank_readings(answer.draws)[:3]
+    lines = [f"- **{one.name}**: ±{one.now:.0%} → ±{one.after:.0%}, {one.how}" for one in best]
+    st.markdown("What would narrow the band most:\n\n" + "\n".join(lines))
 
 
 def _readings(chosen: Sequence[str]) -> list[Reading]:

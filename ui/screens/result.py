@@ -10,7 +10,7 @@ from ui.answer import Answer
 from ui.charts import budget_chart
 from ui.figures import band_text, value_text
 from ui.quantities import relabelled, scaled
-from ui.words import DIMENSION_LABELS, PROPORTION_LABELS, how_to_lessen
+from ui.words import DIMENSION_LABELS, PROPORTION_LABELS
 
 
 def choose_unit() -> str:
@@ -55,9 +55,6 @@ def show_budget(answer: Answer) -> None:
     summary = ", ".join(f"{part.cause} {196 * part.u_relative:.1f} %" for part in budget)
     theme = st.context.theme.type or "light"
     st.altair_chart(budget_chart(budget, theme), alt=f"Uncertainty by cause: {summary}")
-    advice = how_to_lessen(budget[0].cause)
-    if advice:
-        st.markdown(f"**Best next step.** {advice}")
 
 
 def table(rows: Sequence[tuple[str, Quantity]], head: str = "mm") -> None:

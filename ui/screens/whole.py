@@ -6,6 +6,7 @@ import streamlit as st
 
 from mechanics.readings import Reading
 from ui.answer import Answer
+from ui.screens.decide import decide
 from ui.screens.improve import improve
 from ui.screens.limits import show_limits
 from ui.screens.result import choose_unit, show_budget, show_dimensions, show_rate
@@ -32,3 +33,4 @@ def show_answer(answer: Answer, base: Sequence[Reading]) -> None:
     with dimensions:
         show_dimensions(better)
     show_limits(better, unit)
+    decide(better, unit)
