@@ -76,47 +76,59 @@ def find_limits(
     if float(np.median(draws.free_length_mm - solid)) <= 0.0:
         raise ValueError("free_length_mm leaves no travel: the coils touch already")
     plan = plan_draws(draws, np.maximum(draws.free_length_mm - solid, 1e-6))
-    travel = plan.travel_mm
-    tensile, allowable, elastic = _strengths(draws, rng)
-    allowed, setting = plan.force_reaching(allowable), plan.force_reaching(elastic)
-    allowed_s, setting_s = _deflection(plan, allowed), _deflection(plan, setting)
-    d, D = draws.wire_diameter_mm, draws.mean_diameter_mm
-    buckles = np.asarray(
-        buckling_deflection(
-            draws.free_length_mm, D, seating, _youngs(draws), draws.shear_modulus_MPa
-        )
-    )
-    # The formula goes past solid; a spring does not.
-    buckles = np.where(buckles < travel, buckles, np.inf)
-    clearance = np.asarray(clearance_needed(d, D, draws.active_coils))
-    usable = np.minimum.reduce([travel - clearance, allowed_s, buckles])
+    stress = _stress_limits(draws, plan, rng)
+    reach = _reach(draws, plan.travel_mm, stress["allowable_deflection_mm"], seating)
+    index = draws.spring_index
     found: dict[str, Array] = {
-        "spring_index": D / d,
-        "wahl_factor": np.asarray(wahl_factor(D / d)),
+        "spring_index": index,
+        "wahl_factor": np.asarray(wahl_factor(index)),
         "bergstraesser_factor": draws.bergstraesser_factor,
         "solid_length_mm": solid,
-        "travel_to_solid_mm": travel,
+        "travel_to_solid_mm": plan.travel_mm,
         "force_at_solid_N": plan.solid_N,
-        "stress_at_solid_MPa": plan.solid_stress_MPa,
-        "tensile_strength_MPa": tensile,
-        "allowable_stress_MPa": allowable,
-        "allowable_force_N": allowed,
-        "allowable_deflection_mm": allowed_s,
-        "set_deflection_mm": setting_s,
-        "clearance_mm": clearance,
-        "usable_deflection_mm": np.maximum(usable, 0.0),
-        "buckling_deflection_mm": buckles,
-        "outside_growth_mm": np.asarray(outside_growth(d, D, draws.pitch_mm)),
+        **stress,
+        **reach,
         "natural_frequency_Hz": _frequency(draws),
         "mass_g": draws.mass_g,
         "energy_to_solid_mJ": plan.energy_mJ,
     }
     quantities = {name: Quantity.from_draws(value) for name, value in found.items()}
-    sets = float(np.mean(np.isfinite(setting)))
-    bends = float(np.mean(np.isfinite(buckles)))
-    return Limits(
-        MappingProxyType(quantities), sets, bends, _cautions(draws, quantities, sets, bends)
-    )
+    sets = float(np.mean(np.isfinite(stress["set_deflection_mm"])))
+    bends = float(np.mean(np.isfinite(reach["buckling_deflection_mm"])))
+    said = _cautions(draws, quantities, sets, bends)
+    return Limits(MappingProxyType(quantities), sets, bends, said)
+
+
+def _stress_limits(
+    draws: SpringDraws, plan: CoilPlan, rng: np.random.Generator
+) -> dict[str, Array]:
+    tensile, allowable, elastic = _strengths(draws, rng)
+    allowed = plan.force_reaching(allowable)
+    return {
+        "stress_at_solid_MPa": plan.solid_stress_MPa,
+        "tensile_strength_MPa": tensile,
+        "allowable_stress_MPa": allowable,
+        "allowable_force_N": allowed,
+        "allowable_deflection_mm": _deflection(plan, allowed),
+        "set_deflection_mm": _deflection(plan, plan.force_reaching(elastic)),
+    }
+
+
+def _reach(
+    draws: SpringDraws, travel: Array, allowable: Array, seating: Seating
+) -> dict[str, Array]:
+    d, D, length = draws.wire_diameter_mm, draws.mean_diameter_mm, draws.free_length_mm
+    buckles = buckling_deflection(length, D, seating, _youngs(draws), draws.shear_modulus_MPa)
+    # The formula goes past solid; a spring does not.
+    bends = np.where(buckles < travel, buckles, np.inf)
+    clearance = np.asarray(clearance_needed(d, D, draws.active_coils))
+    usable = np.minimum.reduce([travel - clearance, allowable, bends])
+    return {
+        "clearance_mm": clearance,
+        "usable_deflection_mm": np.maximum(usable, 0.0),
+        "buckling_deflection_mm": bends,
+        "outside_growth_mm": np.asarray(outside_growth(d, D, draws.pitch_mm)),
+    }
 
 
 def draw_solid_length(draws: SpringDraws, rng: np.random.Generator) -> Array:

@@ -64,7 +64,7 @@ class Suggestion:
     @property
     def sentence(self) -> str:
         """The suggestion in one line."""
-        return f"{self.name}: ±{self.now:.0%} to ±{self.after:.0%} ({self.how})"
+        return f"{self.name}: ±{self.now:.1%} to ±{self.after:.1%} ({self.how})"
 
 
 def _one(value: Callable[[SpringDraws], Array]) -> Callable[[SpringDraws], Array]:

@@ -74,9 +74,11 @@ def compare(
     limit = np.log1p(within_percent / 100.0)
     chance = float(np.mean(np.abs(log_ratio) <= limit))
     word = "likely" if chance > 0.8 else "unlikely" if chance < 0.2 else "open"
+    # Adding zero turns a negative nought into a plain one.
+    middle, low, high = (round(x - 1.0, 3) + 0.0 for x in (ratio.value, ratio.low, ratio.high))
     sentence = (
         f"A match within {within_percent:g} % is {word}: chance {chance:.0%}, the second is "
-        f"{ratio.value - 1.0:+.1%} ({ratio.low - 1.0:+.1%} to {ratio.high - 1.0:+.1%}) stiffer."
+        f"{middle:+.1%} ({low:+.1%} to {high:+.1%}) stiffer."
     )
     return Match(within_percent, chance, ratio, sentence)
 

@@ -1,4 +1,4 @@
-"""The command line: ``coilreckon rate`` and ``serve``.
+"""The command line: ``coilreckon rate``, ``serve`` and those of `ui.commands`.
 
 Exit status 0: all done; 2: a wrong call. Only results go to standard
 output. Heavy imports wait until a command needs them, so that ``--help`` is quick.
@@ -8,6 +8,8 @@ import json
 from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
 
 import typer
+
+from ui.commands import register
 
 if TYPE_CHECKING:
     from mechanics.ends import Ends
@@ -99,6 +101,9 @@ def serve(
         start(port)
     except OSError as problem:
         _wrong_call(str(problem))
+
+
+register(app)
 
 
 def _one_of(given: dict[K, float | None], names: str) -> tuple[K, float]:
