@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test clean
+.PHONY: run test screenshots clean
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
@@ -11,6 +11,9 @@ test: .venv/.ready-test
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/pytest
+
+screenshots: .venv/.ready-test
+	$(BIN)/python docs/screenshots.py
 
 # Stamps keep a second run off the network; versions are the lock's, whatever is installed.
 .venv/.ready-run: pyproject.toml requirements.lock

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A photo's bytes and its file name."""
+    """A photo's hash, its bytes and its file name."""
 
+    key: str
     data: bytes
     name: str
 
@@ -33,7 +34,7 @@ class PhotoStore:
         """Keep a photo and return its key."""
         key = hashlib.sha256(data).hexdigest()
         with self._lock:
-            self._kept[key] = Shown(data, name)
+            self._kept[key] = Shown(key, data, name)
             self._kept.move_to_end(key)
             while len(self._kept) > 1 and self._size() > self._room:
                 self._kept.popitem(last=False)

@@ -64,6 +64,7 @@ _REFERENCES = MappingProxyType(
         "ruler:mm": "Ruler in millimetres",
         "ruler:inch": "Ruler in inches",
         "sheet": "Printed sheet of marks",
+        "self": "Nothing: I measured one dimension",
         "none": "Nothing: proportions only",
     }
 )

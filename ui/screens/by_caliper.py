@@ -8,6 +8,7 @@ from ui.answer import answer_of_readings
 from ui.caliper import Across, Count, Readings
 from ui.evidence import evidence_of
 from ui.screens.choices import choose_material
+from ui.screens.result import choose_unit
 from ui.screens.whole import show_answer
 from ui.words import plain
 
@@ -24,7 +25,8 @@ def by_caliper() -> None:
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    show_answer(answer, evidence_of(readings))
+    top = st.container()
+    show_answer(answer, evidence_of(readings), choose_unit(), top)
 
 
 def _enter() -> Readings | None:

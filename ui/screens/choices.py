@@ -3,6 +3,7 @@
 import streamlit as st
 
 from mechanics.materials import MATERIALS
+from ui.own_scale import READABLE
 from ui.words import reference_label
 from vision.reference import kinds
 
@@ -25,9 +26,26 @@ def choose_reference() -> str:
     """Draw the choice of what lies beside the spring, by its command-line name."""
     chosen: str = st.selectbox(
         "What lies beside it",
-        ["auto", *kinds(), "none"],
+        ["auto", *kinds(), "self", "none"],
         format_func=reference_label,
         key="reference",
         bind="query-params",
     )
-    return chosen
+    return _own_reading() if chosen == "self" else chosen
+
+
+def _own_reading() -> str:
+    """Draw the entry of the owner's own reading; without one there is no scale."""
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        what = st.segmented_control(
+            "What you read",
+            list(READABLE),
+            default="outside",
+            required=True,
+            key="own",
+            bind="query-params",
+        )
+        value = st.number_input(
+            "Reading, mm", 0.0, 10_000.0, None, 0.1, "%.2f", key="own_mm", bind="query-params"
+        )
+    return f"self:{what}={value:g}" if value else "none"

@@ -3,16 +3,19 @@
 from collections.abc import Sequence
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from mechanics.readings import Reading
 from ui.answer import Answer
 from ui.screens.decide import decide
 from ui.screens.improve import improve
 from ui.screens.limits import show_limits
-from ui.screens.result import choose_unit, show_budget, show_dimensions, show_rate
+from ui.screens.result import show_budget, show_dimensions, show_rate
 
 
-def show_answer(answer: Answer, base: Sequence[Reading]) -> None:
+def show_answer(
+    answer: Answer, base: Sequence[Reading], unit: str, top: DeltaGenerator | None = None
+) -> None:
     """Draw an answer, improved by whatever further readings the person adds.
 
     Parameters
@@ -21,12 +24,14 @@ def show_answer(answer: Answer, base: Sequence[Reading]) -> None:
         From the photo or the caliper alone.
     base : sequence of Reading
         What it rests on, as evidence.
+    unit : str
+        Unit of rate.
+    top : DeltaGenerator, optional
+        Where the rate is to stand; here, if left out.
     """
-    top = st.container()
-    unit = choose_unit()
-    dimensions, budget = st.container(), st.container()
-    with budget:
-        show_budget(answer)
+    top = top or st.container()
+    dimensions = st.container()
+    show_budget(answer)
     better = improve(answer, base, unit)
     with top:
         show_rate(better, unit)
