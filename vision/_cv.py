@@ -48,3 +48,26 @@ def sample(picture: NDArray[np.uint8] | Floats, points: Array) -> Floats:
     flat = points.reshape(-1, points.shape[-2], 2).astype(np.float32)
     got = cv2.remap(picture, flat, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
     return np.asarray(got, np.float32).reshape(*points.shape[:-1], 3)
+
+
+def circles(channel: Floats, gain: float, radii_px: tuple[int, int]) -> Array:
+    """Return circles (N, 3) as x, y, radius [px] of one channel.
+
+    A median takes away what is thin: the lines of a cutting mat, the relief of a coin.
+    """
+    middle = float(np.median(channel))
+    plain = np.clip(128.0 + gain * (channel - middle), 0, 255).astype(np.uint8)
+    plain = np.asarray(cv2.GaussianBlur(cv2.medianBlur(plain, 5), None, 0.7), np.uint8)  # type: ignore[call-overload]
+    found = cv2.HoughCircles(
+        plain,
+        cv2.HOUGH_GRADIENT_ALT,
+        1.5,
+        10,
+        param1=120,
+        param2=0.6,
+        minRadius=radii_px[0],
+        maxRadius=radii_px[1],
+    )
+    if found is None:
+        return np.zeros((0, 3))
+    return np.asarray(found, np.float64).reshape(-1, found.shape[-1])[:, :3]

@@ -111,6 +111,12 @@ _FLAGS = (
         "Name the sheet if it is A5 or A6.",
     ),
     Flag(
+        "several-coins",
+        "more than one coin",
+        "Several coins are in the picture, and one of them was taken to be the coin named.",
+        "Look at the drawing, or leave one coin only.",
+    ),
+    Flag(
         "rough-fit",
         "model fits badly",
         "The fitted spring does not follow the wire well; look at the drawing before you trust it.",

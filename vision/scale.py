@@ -1,33 +1,33 @@
 """The scale of a photo: a camera over the table, with what could be wrong about it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from vision._cv import lab, reduced
 from vision.camera import Camera
 from vision.photo import Photo
 from vision.reference import UNNAMED, Reference, kinds, named
-from vision.references import rectangle
+from vision.references import coin, rectangle
 from vision.references.finding import Finding
-from vision.references.pose import focal_prior, variants
+from vision.references.pose import variants
+from vision.references.view import View, view_of
 from vision.refusal import Refusal
 
 Array = NDArray[np.float64]
 
-REDUCED_PX = 800
 STEEP_DEG, SMALL_PX = 20.0, 250.0
 
-# Codes of what should be told, and the sentence for each.
-FLAGS = {
-    "tilted": "The photo was taken at a slant; hold the phone flat above the spring.",
-    "focal-unknown": "The photo does not say its focal length; heights are less certain.",
-    "paper-size-assumed": "The sheet was taken to be A4; say so if it is A5 or A6.",
-    "reference-small": "The reference is small in the photo; go closer.",
-    "reference-cut": "The reference is cut by the picture's border; leave room around it.",
-    "reference-misshapen": "The reference does not quite have its shape; is it flat and whole?",
-}
+# Codes that a scale may carry; their sentences are in vision/flags.py.
+FLAGS = (
+    "tilted",
+    "focal-unknown",
+    "paper-size-assumed",
+    "reference-small",
+    "reference-cut",
+    "reference-misshapen",
+    "several-coins",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,20 +77,32 @@ def find_scale(
     Returns
     -------
     Scale or Refusal
-        The scale, or why there is none: ``unknown-reference``, ``reference-not-found`` or
-        ``no-reference``.
+        The scale, or why there is none: ``unknown-reference``, ``reference-not-found``,
+        ``which-coin`` (a coin lies there, and only its owner knows which) or ``no-reference``.
     """
     wanted = named(kind)
     if wanted is None and kind != "auto":
         return _unknown(kind)
-    focal = focal_prior(photo.rgb.shape, photo.focal_35mm)
-    small, factor = reduced(photo.rgb, REDUCED_PX)
-    references = UNNAMED if wanted is None else (wanted,)
-    found = rectangle.find(photo.rgb, lab(small), factor, focal, references)
+    view = view_of(photo)
+    found = _find(view, wanted, near_px)
+    if not found and wanted is not None:
+        return _not_found(wanted)
     if not found:
-        return _nothing() if wanted is None else _not_found(wanted)
+        return _which_coin() if coin.find_rims(view) else _nothing()
     best = max(found, key=lambda f: f.score - _away(f, near_px))
     return _scale(photo, best, asked=wanted is not None)
+
+
+def _find(
+    view: View, wanted: Reference | None, near_px: tuple[float, float] | None
+) -> list[Finding]:
+    if wanted is None or not wanted.kind.startswith("coin:"):
+        return rectangle.find(view, UNNAMED if wanted is None else (wanted,))
+    rims = coin.choose(view, coin.find_rims(view), wanted)
+    if near_px is not None:
+        rims.sort(key=lambda r: float(np.linalg.norm(r.middle - near_px)))
+    several = ("several-coins",) if len(rims) > 1 and near_px is None else ()
+    return [replace(coin.explained(view, r, wanted), flags=several) for r in rims[:1]]
 
 
 def _scale(photo: Photo, best: Finding, asked: bool) -> Scale:
@@ -120,7 +132,7 @@ def _flags(photo: Photo, best: Finding, asked: bool) -> list[str]:
         "reference-cut": not inside,
         "reference-misshapen": best.misshapen,
     }
-    return [code for code, true in holds.items() if true]
+    return [*(code for code, true in holds.items() if true), *best.flags]
 
 
 def _away(finding: Finding, near_px: tuple[float, float] | None) -> float:
@@ -146,6 +158,15 @@ def _nothing() -> Refusal:
         "scale",
         "Nothing of known size was found beside the spring.",
         "Lay a bank card, a coin, a ruler or a sheet of paper beside it, all of it in the picture.",
+    )
+
+
+def _which_coin() -> Refusal:
+    return Refusal(
+        "which-coin",
+        "scale",
+        "A coin lies there, but which one cannot be told from the photo.",
+        "Name it, for example coin:EUR-2 or coin:USD-0.25.",
     )
 
 

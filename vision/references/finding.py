@@ -27,6 +27,8 @@ class Finding:
         How much it stands out against others of one photo [-].
     misshapen : bool
         Its shape is off by more than its tolerance and the edges' doubt explain.
+    flags : tuple of str
+        Codes of what else should be told.
     """
 
     reference: Reference
@@ -35,3 +37,4 @@ class Finding:
     residual_px: float
     score: float
     misshapen: bool = False
+    flags: tuple[str, ...] = ()

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from vision._cv import Floats, blurred, sample, segments
+from vision._cv import Floats, sample, segments
+from vision.references.view import View
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -50,16 +51,15 @@ class Lines:
         )
 
 
-def find_lines(lab: Floats) -> Lines:
-    """Return the long lines of a reduced picture (H, W, 3) in L*a*b*, longest first."""
-    found = np.vstack([segments(lab[:, :, k], GAIN) for k in range(3)])
+def find_lines(view: View) -> Lines:
+    """Return the long lines of the reduced picture, longest first."""
+    found = np.vstack([segments(view.small[:, :, k], GAIN) for k in range(3)])
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     found = found[length > SHORTEST_PX]
-    smooth = blurred(lab, 1.2)
-    found = found[_step(smooth, found) > 1.2 + 2.0 * _usual_step(smooth)]
+    found = found[_step(view.smooth, found) > 1.2 + 2.0 * usual_step(view.smooth)]
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     found = found[np.argsort(-length)]
-    return _measured(found, _groups(found), float(np.hypot(*lab.shape[:2])))
+    return _measured(found, _groups(found), float(np.hypot(*view.small.shape[:2])))
 
 
 def _step(lab: Floats, found: Array) -> Array:
@@ -76,8 +76,8 @@ def _step(lab: Floats, found: Array) -> Array:
     return np.asarray(np.linalg.norm(apart.mean(axis=1), axis=1), np.float64)
 
 
-def _usual_step(lab: Floats) -> float:
-    """Return the same where nothing is: on a lattice of short lines of two directions."""
+def usual_step(lab: Floats) -> float:
+    """Return how far colours lie apart where nothing is: on a lattice of short lines."""
     height, width = lab.shape[:2]
     x, y = np.meshgrid(np.arange(20.0, width - 20, 23), np.arange(20.0, height - 20, 23))
     at = np.column_stack([x.ravel(), y.ravel()])

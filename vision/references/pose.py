@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial.transform import Rotation
 
 from vision.camera import Camera
 
@@ -53,13 +52,13 @@ class Problem:
         (camera, unknowns) to rows in units of their standard uncertainty.
     unknowns : tuple of Unknown
         Sizes, thickness and the like, with their priors.
-    cause : str
-        Name of the rows' own doubt.
+    causes : tuple of str
+        For each row, the cause of its doubt.
     """
 
     residuals: Callable[[Camera, Array], Array]
     unknowns: tuple[Unknown, ...]
-    cause: str = "edges"
+    causes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,8 +134,7 @@ def solve(problem: Problem, start: Camera, focal: Unknown, rounds: int = 12) -> 
 
 def _by_cause(jacobian: Array, problem: Problem) -> tuple[tuple[str, Array], ...]:
     spread = np.linalg.pinv(jacobian.T @ jacobian, rcond=1e-14) @ jacobian.T
-    seen = len(jacobian) - 1 - len(problem.unknowns)
-    causes = [problem.cause] * seen + ["focal length"] + [u.cause for u in problem.unknowns]
+    causes = [*problem.causes, "focal length", *(u.cause for u in problem.unknowns)]
     moves: dict[str, list[int]] = {}
     for row, cause in enumerate(causes):
         moves.setdefault(cause, []).append(row)
@@ -145,7 +143,7 @@ def _by_cause(jacobian: Array, problem: Problem) -> tuple[tuple[str, Array], ...
 
 def _moved(camera: Camera, move: Array) -> Camera:
     """Turn [rad], shift (as a part of the distance) and stretch a camera by (7,)."""
-    turn = Rotation.from_rotvec(move[:3]).as_matrix()
+    turn = _turn(move[:3])
     far = float(np.linalg.norm(camera.translation_mm))
     return Camera(
         camera.focal_px * float(np.exp(np.clip(move[6], -0.5, 0.5))),
@@ -153,6 +151,17 @@ def _moved(camera: Camera, move: Array) -> Camera:
         turn @ camera.rotation,
         camera.translation_mm + far * move[3:6],
     )
+
+
+def _turn(vector: Array) -> Array:
+    """Return the rotation (3, 3) about a vector by its length [rad] (Rodrigues)."""
+    x, y, z = vector
+    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    angle = float(np.linalg.norm(vector))
+    if angle < 1e-12:
+        return np.asarray(np.eye(3) + cross)
+    first, second = np.sin(angle) / angle, (1.0 - np.cos(angle)) / angle**2
+    return np.asarray(np.eye(3) + first * cross + second * (cross @ cross))
 
 
 def _jacobian(

@@ -13,6 +13,7 @@ from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
 from vision.references.lines import find_lines, quadrilaterals
 from vision.references.pose import Problem, Unknown, solve
+from vision.references.view import View
 
 Array = NDArray[np.float64]
 
@@ -50,39 +51,26 @@ class Rectangle:
     seen: float
 
 
-def find(
-    rgb: NDArray[np.uint8],
-    small: Floats,
-    factor: float,
-    focal: Unknown,
-    references: Sequence[Reference],
-) -> list[Finding]:
+def find(view: View, references: Sequence[Reference]) -> list[Finding]:
     """Return the rectangles of a photo that may be one of the references.
 
     Parameters
     ----------
-    rgb : ndarray of uint8, shape (H, W, 3)
-        Whole photo.
-    small : ndarray, shape (h, w, 3)
-        Reduced copy in L*a*b*.
-    factor : float
-        Size of the reduced copy over that of the photo [-].
-    focal : Unknown
-        Logarithm of the focal length [px].
+    view : View
+        The photo.
     references : sequence of Reference
         What it may be.
     """
-    quads = quadrilaterals(find_lines(small), small.shape)
-    focal_px = float(np.exp(focal.value))
+    quads = quadrilaterals(find_lines(view), view.small.shape)
     found = []
     for reference in references:
-        for quad in _of_shape(quads, small, focal_px * factor, reference):
-            found.append((_seen(small, quad), quad, reference))
+        for quad in _of_shape(quads, view.small, view.focal_px * view.factor, reference):
+            found.append((_seen(view.small, quad), quad, reference))
     found.sort(key=lambda f: -f[0])
     findings = []
     for seen, quad, reference in found[:MOST_REFINED]:
-        refined = _refined(rgb, enlarge_points(quad, factor), reference, seen)
-        explained = refined and _explained(refined, rgb.shape, focal)
+        refined = _refined(view.rgb, enlarge_points(quad, view.factor), reference, seen)
+        explained = refined and _explained(refined, view.rgb.shape, view.focal)
         if explained:
             findings.append(explained)
     return findings
@@ -209,4 +197,4 @@ def _problem(rectangle: Rectangle, start: Camera) -> Problem:
     cause = f"{reference.kind.split(':')[0]} size"
     sizes = [Unknown(cause, size, reference.u_mm) for size in reference.size_mm]
     height = Unknown("thickness", thickness, max(0.05 * thickness, 0.01))
-    return Problem(residuals, (*sizes, height))
+    return Problem(residuals, (*sizes, height), ("edges",) * 8)

@@ -1,0 +1,50 @@
+"""A photo made ready for looking for references: once, for every finder."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision._cv import Floats, blurred, lab, reduced
+from vision.photo import Photo
+from vision.references.pose import Unknown, focal_prior
+
+REDUCED_PX = 800
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A photo at two sizes.
+
+    Attributes
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        Whole photo.
+    small : ndarray, shape (h, w, 3)
+        Reduced copy in L*a*b*.
+    smooth : ndarray, shape (h, w, 3)
+        The same, a little blurred.
+    factor : float
+        Size of the reduced copy over that of the photo [-].
+    focal : Unknown
+        Logarithm of the focal length [px].
+    """
+
+    rgb: NDArray[np.uint8]
+    small: Floats
+    smooth: Floats
+    factor: float
+    focal: Unknown
+
+    @property
+    def focal_px(self) -> float:
+        """Most likely focal length in the whole photo [px]."""
+        return float(np.exp(self.focal.value))
+
+
+def view_of(photo: Photo) -> View:
+    """Return a photo made ready."""
+    small_rgb, factor = reduced(photo.rgb, REDUCED_PX)
+    small = lab(small_rgb)
+    focal = focal_prior(photo.rgb.shape, photo.focal_35mm)
+    return View(photo.rgb, small, blurred(small, 1.2), factor, focal)
