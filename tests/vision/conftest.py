@@ -38,21 +38,36 @@ def draw(
     plane [mm] and its colour. A pixel's coverage is that of an edge passing at its distance, which
     is right to about 0.01 px for edges that are straight over one pixel.
     """
-    y, x = np.mgrid[0 : shape[0], 0 : shape[1]].astype(np.float64)
-    pixels = np.column_stack([x.ravel(), y.ravel()])
     clouds = cv2.GaussianBlur(rng.normal(size=(shape[0] // 8, shape[1] // 8)), None, 3.0)
     clouds = cv2.resize(clouds / clouds.std(), shape[::-1], interpolation=cv2.INTER_CUBIC)
     rgb = np.array(table, float) + 4.0 * clouds[..., None]
     for distance, height, colour in parts:
+        box = where_seen(camera, shape, distance, height)
+        y, x = np.mgrid[box].astype(np.float64)
+        pixels = np.column_stack([x.ravel(), y.ravel()])
         seen = camera.at_height(pixels, height)[:, :2]
         aside = camera.at_height(pixels + np.array([1.0, 0.0]), height)[:, :2] - seen
         below = camera.at_height(pixels + np.array([0.0, 1.0]), height)[:, :2] - seen
         here = distance(seen)
         slope = np.hypot(distance(seen + aside) - here, distance(seen + below) - here)
-        cover = np.clip(0.5 - here / np.maximum(slope, 1e-9), 0.0, 1.0).reshape(*shape, 1)
-        rgb = rgb * (1 - cover) + np.array(colour, float) * cover
+        cover = np.clip(0.5 - here / np.maximum(slope, 1e-9), 0.0, 1.0).reshape(*x.shape, 1)
+        rgb[box] = rgb[box] * (1 - cover) + np.array(colour, float) * cover
     rgb = cv2.GaussianBlur(rgb, None, blur_px) + rng.normal(0.0, noise, rgb.shape)
     return np.clip(np.rint(rgb), 0, 255).astype(np.uint8)
+
+
+def where_seen(
+    camera: Camera, shape: tuple[int, int], distance: Distance, height: float
+) -> tuple[slice, slice]:
+    """Return the box of pixels outside which a shape is not seen."""
+    y, x = np.mgrid[0 : shape[0] + 8 : 8, 0 : shape[1] + 8 : 8].astype(np.float64)
+    points = camera.at_height(np.column_stack([x.ravel(), y.ravel()]), height)[:, :2]
+    step = 12.0 * float(np.abs(points[1] - points[0]).max())
+    near = np.argwhere((distance(points) < step).reshape(x.shape)) * 8
+    if not len(near):
+        return slice(0, 0), slice(0, 0)
+    low, high = np.maximum(near.min(axis=0) - 8, 0), np.minimum(near.max(axis=0) + 9, shape)
+    return slice(int(low[0]), int(high[0])), slice(int(low[1]), int(high[1]))
 
 
 def rounded_rectangle(

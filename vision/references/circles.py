@@ -16,10 +16,10 @@ RADII_PX = (12, 130)  # in the reduced copy
 BESIDE_PX, ROUND_PART = 4.0, 0.55
 RAYS, STEP_PX, NEAR, FAR = 360, 0.5, 0.78, 1.22
 MOST_LEAN = 0.15  # second harmonic of the radius: a tilt of about 45 degrees
-INNERMOST, RING_SEEN, RING_RMS_PX, MOST_RINGS = 0.5, 0.7, 0.6, 2
-LEAST_GROWN = 0.45
-SMOOTH_PX = 1.2  # under which the slope is taken
-TRIALS, LEAST_SEEN, ALMOST, MOST_PEAKS = 2000, 0.5, 0.8, 6
+INNERMOST, RING_SEEN, RING_RMS, MOST_RINGS = 0.5, 0.7, 0.5, 2
+LEAST_GROWN = 0.42
+SMOOTH_STEPS = 2.4  # under which the slope is taken
+TRIALS, LEAST_SEEN, ALMOST, MOST_PEAKS = 2000, 0.5, 0.88, 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +130,9 @@ def outer_rim(
     if not found:
         return None
     met = _met(np.array([f.shape for f in found]), peaks, 1.0)
+    # An oval is more often a rim on one side and its shadow on the other than a steep slant.
+    lean = np.array([np.hypot(*f.shape[3:]) / f.radius_px for f in found])
+    met = met - 0.1 * (lean / 0.025) ** 2
     least = max(LEAST_SEEN, ALMOST * float(met.max()))
     good = [(m, f) for f, m in zip(found, met, strict=True) if m > least]
     if not good:
@@ -158,7 +161,7 @@ def _grown(rgb: NDArray[np.uint8], ring: Ring) -> Ring:
         if outer is None or outer.radius_px < least * ring.radius_px:
             continue
         # The border of a contact shadow runs close to a rim that is seen all round.
-        part = 0.6 if outer.radius_px < 1.05 * ring.radius_px else 0.5
+        part = 0.6 if outer.radius_px < 1.05 * ring.radius_px else 0.45
         if _met(outer.shape[None], peaks, 1.0)[0] > max(LEAST_GROWN, part * float(own[0])):
             return _grown(rgb, replace(outer, seen=max(outer.seen, ring.seen)))
     return ring
@@ -185,7 +188,7 @@ def rings_within(rgb: NDArray[np.uint8], rim: Ring) -> tuple[Ring, ...]:
     fitted = (_fitted(rim.middle, peaks, s) for s in shapes[best][np.argsort(-met[best])])
     chosen: list[Ring] = []
     for ring in fitted:
-        if ring is None or ring.seen < RING_SEEN or ring.rms_px > RING_RMS_PX:
+        if ring is None or ring.seen < RING_SEEN or ring.rms_px > RING_RMS * peaks.unit:
             continue
         if all(abs(ring.radius_px - c.radius_px) > 2.0 for c in chosen):
             chosen.append(ring)
@@ -197,21 +200,25 @@ def _peaks_near(
 ) -> "_Peaks | None":
     """Return the steepest places along rays between two radii, or None outside the photo."""
     angle = np.linspace(0.0, 2.0 * np.pi, RAYS, endpoint=False)
-    radii = np.arange(*span, STEP_PX)
+    radii = np.arange(*span, max(STEP_PX, span[1] / 400.0))
     points = centre + radii[:, None] * _ray(angle)[:, None]
     if (points < 0).any() or (points > np.array(rgb.shape[1::-1]) - 1).any():
         return None
     colours = sample(rgb, points).astype(np.float64)
-    slope = gaussian_filter1d(colours, SMOOTH_PX / STEP_PX, axis=1, order=1)
-    return _peaks(np.sqrt((slope**2).sum(axis=2)) / STEP_PX, radii)
+    slope = gaussian_filter1d(colours, SMOOTH_STEPS, axis=1, order=1)
+    return _peaks(np.sqrt((slope**2).sum(axis=2)) / (radii[1] - radii[0]), radii)
 
 
 @dataclass(frozen=True, slots=True)
 class _Peaks:
-    """The steepest places along each ray: radius (RAYS, K) [px], infinite where none; weight."""
+    """The steepest places along each ray: radius (RAYS, K) [px], infinite where none; weight.
+
+    The unit [px], by which nearness is judged, grows with the coin: its edges are less ideal.
+    """
 
     at: Array
     weight: Array
+    unit: float
 
 
 def _peaks(steep: Array, radii: Array) -> _Peaks:
@@ -224,10 +231,11 @@ def _peaks(steep: Array, radii: Array) -> _Peaks:
     height, inner = heights[rows, best], np.clip(best, 1, steep.shape[1] - 2)
     left, middle, right = (steep[rows, inner + k] for k in (-1, 0, 1))
     bend = np.minimum(left - 2.0 * middle + right, -1e-9)
-    at = radii[inner] + STEP_PX * np.clip(0.5 * (left - right) / bend, -1.0, 1.0)
-    # Slopes count up to a third of a strong one, so that relief does not outweigh a faint rim.
-    strong = 0.3 * float(np.percentile(height[:, 0], 80)) + 1e-9
-    return _Peaks(np.where(height > 0, at, np.inf), np.minimum(height / strong, 1.0))
+    at = radii[inner] + (radii[1] - radii[0]) * np.clip(0.5 * (left - right) / bend, -1.0, 1.0)
+    # Slopes count up to a part of a strong one, so that relief does not outweigh a faint rim.
+    strong = 0.4 * float(np.percentile(height[:, 0], 80)) + 1e-9
+    unit = 2.0 * float(radii[1] - radii[0])
+    return _Peaks(np.where(height > 0, at, np.inf), np.minimum(height / strong, 1.0), unit)
 
 
 def _trials(angle: Array, peaks: _Peaks, radius: float, rng: np.random.Generator) -> Array:
@@ -254,7 +262,7 @@ def _met(shapes: Array, peaks: _Peaks, reach_px: float) -> Array:
     """Return how much of an edge each shape (N, 5) meets on its way round, up to 1."""
     angle = np.linspace(0.0, 2.0 * np.pi, RAYS, endpoint=False)
     radius = (shapes @ _harmonics(angle).T)[..., None]
-    hit = np.where(np.abs(peaks.at - radius) < reach_px, peaks.weight, 0.0)
+    hit = np.where(np.abs(peaks.at - radius) < reach_px * peaks.unit, peaks.weight, 0.0)
     return np.asarray(hit.max(axis=2).mean(axis=1))
 
 
@@ -277,7 +285,7 @@ def _fitted(centre: Array, peaks: _Peaks, shape: Array, keep_lean: bool = False)
     if keep_lean:
         basis = np.column_stack([1.0 + basis[:, 3:] @ lean, basis[:, 1:3]])
         shape = shape[:3]
-    for reach in (5.0, 4.0, 3.0, 2.0, 1.5, 1.2):
+    for reach in peaks.unit * np.array([5.0, 4.0, 3.0, 2.0, 1.5, 1.2]):
         off = np.abs(peaks.at - (basis @ shape)[:, None])
         nearest = off.argmin(axis=1)
         use = off[rows, nearest] < reach

@@ -41,6 +41,11 @@ class View:
         """Most likely focal length in the whole photo [px]."""
         return float(np.exp(self.focal.value))
 
+    @property
+    def centre_px(self) -> NDArray[np.float64]:
+        """Principal point, taken in the middle of the picture, shape (2,) [px]."""
+        return (np.array(self.rgb.shape[1::-1]) - 1.0) / 2.0
+
 
 def view_of(photo: Photo) -> View:
     """Return a photo made ready."""

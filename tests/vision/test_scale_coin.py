@@ -1,0 +1,138 @@
+"""Coins on drawn pictures whose camera is known."""
+
+import numpy as np
+import pytest
+
+from vision.reference import named
+from vision.references.coin import coins
+from vision.refusal import Refusal
+from vision.scale import Scale, find_scale
+
+SHAPE = (450, 600)
+FOCAL_PX = 26.0 / 43.2666 * float(np.hypot(*SHAPE))
+METAL, DARK = (205, 205, 200), (120, 95, 70)
+
+
+def disc(centre: tuple[float, float], diameter: float):
+    """Return the signed distance to a disc [mm]."""
+    return lambda points: np.linalg.norm(points - centre, axis=1) - diameter / 2.0
+
+
+def coin(centre, diameter: float, height: float, wall: bool = True) -> list:
+    """Return the parts of a coin: its wall, as bright as its face or not seen, and its face."""
+    heights = np.linspace(0.0, height, 4) if wall else [height]
+    face = [(disc(centre, diameter), h, METAL) for h in heights]
+    return [*face, (disc(centre, 0.72 * diameter), height, (215, 185, 120))]
+
+
+def scene(drawing, rng, wall: bool = True, errors: bool = False):
+    """Return a photo of one 2 euro coin beside the middle and its true camera."""
+    tilt = rng.normal(0.0, 7.0, 2) if errors else (4.0, -6.0)
+    size = 25.75 + (rng.normal(0.0, 0.05) if errors else 0.0)
+    place = rng.uniform(-15, 15, 2) if errors else (9.3, 11.7)
+    camera = drawing.camera_over(FOCAL_PX, 130.0, SHAPE, (*tilt, rng.uniform(0, 360)))
+    rgb = drawing.draw(camera, SHAPE, coin(place, size, 2.2, wall), rng, table=DARK)
+    return drawing.photo_of(rgb), camera
+
+
+def length(camera, at: np.ndarray, way: str, px: float = 60.0) -> float:
+    """Return the length on the table seen between two pixels about a pixel [mm]."""
+    half = np.array([[px, 0.0], [0.0, px]][way == "y"])
+    ends = camera.at_height(np.array([at - half, at + half]), 0.0)
+    return float(np.linalg.norm(ends[1] - ends[0]))
+
+
+def found(result) -> Scale:
+    assert isinstance(result, Scale), result
+    return result
+
+
+def test_a_drawn_coin_gives_the_scale_where_it_lies(drawing):
+    photo, camera = scene(drawing, np.random.default_rng(1))
+    scale = found(find_scale(photo, "coin:EUR-2"))
+    at = scale.outline_px.mean(axis=0)
+    seen = np.sqrt(length(scale.camera, at, "x") * length(scale.camera, at, "y"))
+    true = np.sqrt(length(camera, at, "x") * length(camera, at, "y"))
+    assert seen == pytest.approx(true, rel=0.01)
+
+
+def test_bands_of_coins_are_honest(drawing):
+    """Over 16 coins of true sizes and slants drawn from their priors, at the middle of the photo.
+
+    Every other coin's wall is lost in the dark, which the outline alone cannot tell.
+    """
+    rng = np.random.default_rng(11)
+    ratios = []
+    for k in range(16):
+        photo, camera = scene(drawing, rng, wall=k % 2 == 0, errors=True)
+        scale = found(find_scale(photo, "coin:EUR-2"))
+        at = camera.centre_px
+        for way in "xy":
+            best = length(scale.camera, at, way)
+            u2 = sum((length(c, at, way) - best) ** 2 for _, c in scale.variants)
+            ratios.append((best - length(camera, at, way)) / np.sqrt(u2))
+    assert 0.5 < np.sqrt(np.mean(np.square(ratios))) < 1.3
+    assert np.mean(np.abs(ratios) < 1.96) >= 0.9
+
+
+def test_a_coin_is_not_guessed(drawing):
+    photo, _ = scene(drawing, np.random.default_rng(2))
+    refusal = find_scale(photo)
+    assert isinstance(refusal, Refusal)
+    assert refusal.reason == "which-coin"
+
+
+def test_a_point_chooses_among_several_coins(drawing):
+    rng = np.random.default_rng(3)
+    camera = drawing.camera_over(FOCAL_PX, 140.0, SHAPE, (2.0, 1.0, 5.0))
+    parts = coin((-20.0, 0.0), 25.75, 2.2) + coin((20.0, 3.0), 16.25, 1.67)
+    photo = drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=DARK))
+    rims = coins(photo)
+    assert len(rims) == 2
+    for rim in rims:
+        scale = found(find_scale(photo, "coin:EUR-0.01", tuple(rim.middle + 4.0)))
+        assert scale.outline_px.mean(axis=0) == pytest.approx(rim.middle, abs=3.0)
+        assert "several-coins" not in scale.flags
+    assert "several-coins" in found(find_scale(photo, "coin:EUR-0.01")).flags
+
+
+def test_rims_are_measured_to_a_tenth_of_a_pixel(drawing):
+    rng = np.random.default_rng(4)
+    camera = drawing.camera_over(FOCAL_PX, 130.3, SHAPE, (0.0, 0.0, 0.0))
+    parts = [(disc((3.1, -2.7), 24.26), 0.0, METAL)]
+    photo = drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=DARK))
+    (rim,) = coins(photo)
+    true = camera.project(np.array([[3.1, -2.7, 0.0]]))[0]
+    assert rim.radius_px == pytest.approx(FOCAL_PX * 12.13 / 130.3, abs=0.1)
+    assert rim.middle == pytest.approx(true, abs=0.1)
+
+
+def test_a_square_is_no_coin(drawing):
+    rng = np.random.default_rng(5)
+    camera = drawing.camera_over(FOCAL_PX, 130.0, SHAPE, (2.0, 3.0, 20.0))
+    square = drawing.rounded_rectangle((0.0, 0.0), (25.0, 25.0), 30.0, 1.0)
+    photo = drawing.photo_of(drawing.draw(camera, SHAPE, [(square, 0.0, METAL)], rng, table=DARK))
+    refusal = find_scale(photo, "coin:EUR-2")
+    assert isinstance(refusal, Refusal)
+    assert refusal.reason == "reference-not-found"
+
+
+@pytest.mark.parametrize(
+    ("kind", "diameter", "height"),
+    [
+        ("coin:EUR-2", 25.75, 2.20),
+        ("coin:eur-0.50", 24.25, 2.38),
+        ("coin:USD-0.25", 24.26, 1.75),
+        ("coin:CHF-5", 31.45, 2.35),
+    ],
+)
+def test_coins_are_known_by_code_and_value(kind, diameter, height):
+    """Euro: Regulation (EC) 975/98. Dollar: US Mint. Franc: published table, second-hand."""
+    reference = named(kind)
+    assert reference is not None
+    assert (reference.size_mm[0], reference.thickness_mm) == (diameter, height)
+
+
+@pytest.mark.parametrize("kind", ["coin:EUR-3", "coin:XYZ-1", "coin:EUR-two", "coin:", "coin"])
+def test_unknown_coins_are_none(kind):
+    assert named(kind) is None
