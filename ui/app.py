@@ -1,5 +1,7 @@
 """The page: where the dimensions come from, then the answer."""
 
+from importlib.util import find_spec
+
 import streamlit as st
 
 from ui.screens.by_caliper import by_caliper
@@ -7,5 +9,22 @@ from ui.screens.look import cautions, heading
 
 st.set_page_config(page_title="Coilreckon", layout="centered")
 heading()
-by_caliper()
+# Without the seeing (vision.measure) there is only the caliper.
+ways = ["Photo", "Caliper"] if find_spec("vision.measure") else ["Caliper"]
+way = st.segmented_control(
+    "Where the dimensions come from",
+    ways,
+    default=ways[0],
+    required=True,
+    key="by",
+    bind="query-params",
+    label_visibility="collapsed",
+    width="stretch",
+)
+if way == "Photo":
+    from ui.screens.by_photo import by_photo
+
+    by_photo()
+else:
+    by_caliper()
 cautions()

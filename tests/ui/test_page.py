@@ -13,7 +13,9 @@ APP = Path(__file__).parents[2] / "ui" / "app.py"
 
 @pytest.fixture
 def page():
-    return AppTest.from_file(str(APP), default_timeout=60).run()
+    page = AppTest.from_file(str(APP), default_timeout=60)
+    page.query_params["by"] = "Caliper"
+    return page.run()
 
 
 def enter(page, wire=1.2, diameter=13.2, coils=14.0):

@@ -1,12 +1,17 @@
 """Commands about a spring that is known by its dimensions: evidence, limits, what-ifs, pairs."""
 
+from importlib.util import find_spec
+
 import typer
 
-from ui.commands import limits, other, reconcile, what_if
+from ui.commands import limits, measure, other, reconcile, what_if
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the command line."""
+    # Without the seeing (vision.measure) no photo can be measured.
+    if find_spec("vision.measure"):
+        app.command("measure")(measure.measure)
     app.command("limits")(limits.limits)
     app.command("reconcile")(reconcile.reconcile)
     app.command("torsion")(other.torsion)

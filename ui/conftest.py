@@ -1,0 +1,7 @@
+"""Doctests of modules that need the seeing are collected where it exists."""
+
+from importlib.util import find_spec
+
+collect_ignore = (
+    [] if find_spec("vision.measure") else ["batch.py", "measuring.py", "screens/by_photo.py"]
+)

@@ -1,0 +1,187 @@
+"""From a photo to all that is shown of it. Pixels are not kept: results are small."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mechanics.draws import draw_spring
+from mechanics.ends import Ends
+from mechanics.geometry import SpringGeometry
+from mechanics.materials import Material, find_material
+from mechanics.uncertainty import Quantity
+from ui.answer import SEED, Answer, answer_of
+from ui.own_scale import OwnReading, parse_own_reading, scaled_by_reading
+from ui.quantities import proportions
+from ui.sketching import drawing_jpeg
+from ui.words import plain
+from vision.measure import Measurement, measure
+from vision.photo import Photo, decode
+from vision.reference import kinds, named
+from vision.refusal import Refusal
+
+#: A reference's name that asks for no scale.
+NO_SCALE = "none"
+#: A turn counted to a quarter: a rectangle of an eighth each way [-].
+U_COUNTED_COILS = 0.125 / math.sqrt(3.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What a person says lies beside the spring.
+
+    Attributes
+    ----------
+    kind : str
+        By its command-line name, as asked for.
+    own : OwnReading or None
+        The owner's reading, where that is the scale.
+    """
+
+    kind: str
+    own: OwnReading | None = None
+
+    @property
+    def to_find(self) -> str:
+        """What `measure` is asked to find."""
+        return NO_SCALE if self.own is not None else self.kind
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One look at a photo.
+
+    Attributes
+    ----------
+    seen : Measurement or None
+        What was measured; without a scale where only proportions could be told.
+    refusal : Refusal or None
+        Why there is no measurement to scale.
+    drawing : bytes or None
+        JPEG of what was seen.
+    to_scale : bool
+        Whether there are lengths, not proportions only.
+    """
+
+    seen: Measurement | None
+    refusal: Refusal | None
+    drawing: bytes | None
+    to_scale: bool = False
+
+
+def parse_reference(kind: str, u_mm: float) -> Beside:
+    """Return what a command-line name of a reference means.
+
+    Raises
+    ------
+    ValueError
+        If nothing has that name; the message lists those that exist.
+    """
+    if kind.startswith("self:"):
+        return Beside(kind, parse_own_reading(kind, u_mm))
+    if kind in ("auto", NO_SCALE) or named(kind) is not None:
+        return Beside(kind)
+    known = ", ".join(["auto", *kinds(), "self:outside=MM", NO_SCALE])
+    raise ValueError(f"no reference is called {kind!r}; choose one of: {known}")
+
+
+def see(photo: Photo, beside: Beside) -> Measurement | Refusal:
+    """Return the measurement of a photo, scaled by the owner's reading where there is one."""
+    seen = measure(photo, beside.to_find)
+    if isinstance(seen, Refusal) or beside.own is None:
+        return seen
+    try:
+        return replace(seen, geometry=scaled_by_reading(seen.geometry, beside.own))
+    except ValueError as problem:
+        return Refusal(
+            "reading-does-not-fit", "scale", plain(str(problem)), "Check the reading in mm."
+        )
+
+
+def is_to_scale(seen: Measurement, beside: Beside) -> bool:
+    """Tell whether a measurement has lengths, not proportions only."""
+    return seen.scale is not None or beside.own is not None
+
+
+def look(data: bytes, name: str, beside: Beside) -> Look:
+    """Return what a photo shows; where only the scale is lacking, the spring is still drawn.
+
+    Parameters
+    ----------
+    data : bytes
+        The file as it came.
+    name : str
+        File name, for messages.
+    beside : Beside
+        What lies beside the spring.
+    """
+    photo = decode(data, name)
+    if isinstance(photo, Refusal):
+        return Look(None, photo, None)
+    found = see(photo, beside)
+    if isinstance(found, Measurement):
+        return Look(found, None, _drawing(photo, found, beside), is_to_scale(found, beside))
+    if found.stage != "scale":
+        return Look(None, found, None)
+    unscaled = Beside(NO_SCALE)
+    seen = see(photo, unscaled)
+    if isinstance(seen, Refusal):
+        return Look(None, found, None)
+    return Look(seen, found, _drawing(photo, seen, unscaled))
+
+
+def answer_or_refusal(seen: Measurement, material: Material) -> Answer | Refusal:
+    """Return the answer to a measurement, or why its spring has no rate."""
+    try:
+        return answer_of(seen.geometry, material)
+    except ValueError as problem:
+        return Refusal(
+            "no-working-coil",
+            "geometry",
+            plain(str(problem)),
+            "Count the turns and name the ends yourself.",
+        )
+
+
+def proportions_of(seen: Measurement) -> dict[str, Quantity]:
+    """Return what does not depend on a scale."""
+    # A material is needed to draw springs, but no proportion depends on it.
+    material = find_material("music wire")
+    draws = draw_spring(seen.geometry, material, np.random.default_rng(SEED))
+    return proportions(seen.geometry, draws)
+
+
+def corrected(
+    geometry: SpringGeometry, ends: Ends | None = None, total_coils: float | None = None
+) -> SpringGeometry:
+    """Return the geometry with what a person knows better.
+
+    Parameters
+    ----------
+    geometry : SpringGeometry
+        As seen.
+    ends : Ends, optional
+        As the person sees them.
+    total_coils : float, optional
+        As the person counted them, to a quarter [-].
+
+    Raises
+    ------
+    ValueError
+        If no spring has that count.
+    """
+    values, covariance = geometry.values.copy(), geometry.covariance.copy()
+    if total_coils is not None:
+        values[2] = total_coils
+        covariance[2, :] = covariance[:, 2] = 0.0
+        covariance[2, 2] = U_COUNTED_COILS**2
+    return replace(geometry, values=values, covariance=covariance, ends=ends or geometry.ends)
+
+
+def _drawing(photo: Photo, seen: Measurement, beside: Beside) -> bytes:
+    told: Mapping[str, Quantity] | None = None
+    if is_to_scale(seen, beside):
+        answer = answer_or_refusal(seen, find_material("unknown wire"))
+        told = None if isinstance(answer, Refusal) else answer.told
+    return drawing_jpeg(photo.rgb, seen, told)

@@ -1,0 +1,110 @@
+"""The way with a photo: choose it, say what lies beside the spring, see what was seen, read."""
+
+from pathlib import Path
+
+import streamlit as st
+
+from mechanics.ends import Ends
+from mechanics.materials import find_material
+from mechanics.readings import photo_reading
+from ui.answer import answer_of
+from ui.measuring import Look, corrected, look, parse_reference, proportions_of
+from ui.own_scale import USUAL_U_MM
+from ui.screens.choices import choose_material, choose_reference
+from ui.screens.result import choose_unit, show_proportions
+from ui.screens.whole import show_answer
+from ui.store import PhotoStore, Shown
+from ui.words import plain
+from vision.flags import find_flag
+from vision.measure import Measurement
+
+SAMPLE = Path(__file__).parents[2] / "fixtures" / "photos" / "sample.jpg"
+
+# The last entry is no file type: without one beside the pictures, Android hides its camera.
+ACCEPTED = ["image/jpeg", "image/png", "image/webp", "image/heic", "image/heif"]
+ACCEPTED += ["android/allowcamera"]
+
+
+def by_photo() -> None:
+    """Draw the choice of photo, and the answer as soon as there is one."""
+    shown = _choose()
+    reference = choose_reference()
+    if shown is None:
+        st.info("Lay the spring beside a card, a coin or a ruler, and take the photo from above.")
+        return
+    with st.spinner("Looking at the photo …"):
+        found = _look(shown.data, shown.name, reference)
+    if found.drawing is not None:
+        st.image(found.drawing, width="stretch", alt="The photo with what was seen drawn over it")
+    if found.refusal is not None:
+        st.error(f"{found.refusal.message}\n\n{found.refusal.try_this}")
+    if found.seen is not None:
+        _tell(found.seen, found.to_scale, shown.key)
+
+
+@st.cache_resource
+def photo_store() -> PhotoStore:
+    """Return the one store of this server."""
+    return PhotoStore()
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _look(data: bytes, name: str, reference: str) -> Look:
+    return look(data, name, parse_reference(reference, USUAL_U_MM))
+
+
+def _choose() -> Shown | None:
+    """Return the photo last chosen, also after a reload: its hash stands in the address."""
+    uploaded = st.file_uploader(
+        "Photo of one spring beside something of known size", ACCEPTED, max_upload_size=40
+    )
+    if uploaded is not None:
+        st.query_params["photo"] = photo_store().put(uploaded.getvalue(), uploaded.name)
+    elif SAMPLE.is_file() and st.button("Try it with the sample photo", width="stretch"):
+        st.query_params["photo"] = photo_store().put(SAMPLE.read_bytes(), SAMPLE.name)
+    key = st.query_params.get("photo")
+    if key is None:
+        return None
+    shown = photo_store().get(key)
+    if shown is None:
+        st.info("The photo of this address is no longer kept here: choose it once more.")
+    return shown
+
+
+def _tell(seen: Measurement, to_scale: bool, key: str) -> None:
+    if not to_scale:
+        show_proportions(seen.kind, seen.hand, proportions_of(seen))
+        return
+    top = st.container()
+    unit = choose_unit()
+    _show_flags(seen.flags)
+    material = choose_material()
+    ends, turns = _correct(seen, key)
+    try:
+        geometry = corrected(seen.geometry, ends, turns)
+        answer = answer_of(geometry, find_material(material))
+    except ValueError as problem:
+        st.error(plain(str(problem)))
+        return
+    show_answer(answer, (photo_reading(geometry),), unit, top)
+
+
+def _correct(seen: Measurement, key: str) -> tuple[Ends, float | None]:
+    """Draw one control for each thing that a person may know better, for this photo only."""
+    st.markdown(
+        f"Seen: a **{seen.kind}** spring, hand **{seen.hand}**, ends **{seen.geometry.ends}**."
+    )
+    found, turns = str(seen.geometry.ends), round(float(seen.geometry.values[2]), 2)
+    with st.expander("Correct what was seen"):
+        kinds = [str(kind) for kind in Ends]
+        ends: str = st.selectbox("Ends", kinds, index=kinds.index(found), key=f"ends-{key}")
+        counted: float = st.number_input(
+            "Total coils", 0.5, 1000.0, turns, 0.25, "%.2f", key=f"turns-{key}"
+        )
+    return Ends(ends), None if counted == turns else counted
+
+
+def _show_flags(codes: tuple[str, ...]) -> None:
+    for code in codes:
+        flag = find_flag(code)
+        st.warning(f"{flag.sentence} {flag.try_this}")
