@@ -146,7 +146,11 @@ def reconcile(
             continue
         components = _open(now, tried, chances)
         break
-    require_known_rate(components)
+    try:
+        require_known_rate(components)
+    except ValueError as open_rate:
+        said = " ".join(one.sentence for one in conflicts)
+        raise ValueError(f"{said} {open_rate}".strip()) from None
     order = sorted(components, key=lambda one: -one.log_weight)
     return Posterior(draw_posterior(order, rng, size), tuple(conflicts), tuple(order))
 

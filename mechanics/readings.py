@@ -140,8 +140,18 @@ def _scalar(
     return Reading(name, unit, array, np.array([[u**2]]), _column(predict), (*slips, other))
 
 
-def _inch(predict: Callable[[SpringDraws], Array]) -> Slip:
-    return Slip("read in inches", _column(lambda s: predict(s) / MM_PER_INCH))
+def _unit(name: str, predict: Callable[[SpringDraws], Array], factor: float, value: float) -> Slip:
+    """Return the slip of reading a factor of what is meant: its stated u is in the unit meant.
+
+    Whoever wrote the wrong unit may have written its u in it as well: three parts in a thousand
+    of the reading are the least.
+    """
+    least = np.array([[(0.003 * value) ** 2]])
+    return Slip(name, _column(lambda s: predict(s) * factor), factor, least)
+
+
+def _inch(predict: Callable[[SpringDraws], Array], value: float) -> Slip:
+    return _unit("read in inches", predict, 1.0 / MM_PER_INCH, value)
 
 
 def _coated(s: SpringDraws) -> Array:
@@ -165,7 +175,7 @@ def wire_reading(value_mm: float, u_mm: float = 0.02, name: str = "wire") -> Rea
         np.array([[0.05**2]]),
         False,
     )
-    return _scalar(name, "mm", value_mm, u_mm, _coated, (_inch(_coated), paint))
+    return _scalar(name, "mm", value_mm, u_mm, _coated, (_inch(_coated, value_mm), paint))
 
 
 def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
@@ -183,7 +193,7 @@ def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
     slips = (
         Slip("the inside diameter", _column(lambda s: s.mean_diameter_mm - _coated(s))),
         Slip("the mean diameter", _column(lambda s: s.mean_diameter_mm)),
-        _inch(predict),
+        _inch(predict, value_mm),
     )
     return _scalar("outside diameter", "mm", value_mm, u_mm, predict, slips)
 
@@ -202,7 +212,7 @@ def inside_reading(value_mm: float, u_mm: float = 0.06) -> Reading:
 
     slips = (
         Slip("the outside diameter", _column(lambda s: s.mean_diameter_mm + _coated(s))),
-        _inch(predict),
+        _inch(predict, value_mm),
     )
     return _scalar("inside diameter", "mm", value_mm, u_mm, predict, slips)
 
@@ -241,7 +251,7 @@ def free_length_reading(value_mm: float, u_mm: float = 0.2) -> Reading:
 
     slips = (
         Slip("taken with the spring pressed solid", _column(lambda s: s.solid_length_mm)),
-        _inch(predict),
+        _inch(predict, value_mm),
     )
     return _scalar("free length", "mm", value_mm, u_mm, predict, slips)
 
@@ -292,9 +302,9 @@ def weight_reading(value_g: float, u_g: float = 0.05) -> Reading:
         return s.mass_g
 
     slips = (
-        Slip("read in ounces", _column(lambda s: predict(s) / GRAM_PER_OUNCE)),
-        Slip("a digit too few", _column(lambda s: predict(s) / 10.0)),
-        Slip("a digit too many", _column(lambda s: predict(s) * 10.0)),
+        _unit("read in ounces", predict, 1.0 / GRAM_PER_OUNCE, value_g),
+        _unit("a digit too few", predict, 0.1, value_g),
+        _unit("a digit too many", predict, 10.0, value_g),
     )
     return _scalar("weight", "g", value_g, u_g, predict, slips)
 

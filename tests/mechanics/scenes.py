@@ -1,5 +1,7 @@
 """Random springs with their truth, and readings of them with honest errors, for simulations."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from mechanics.bench import BenchFit
@@ -93,3 +95,43 @@ def more_readings(truth, rng, over):
         seen = max(float(truth.coat_mm[0]) + 0.005 * rng.standard_normal(), 0.0)
         extra.append(coat_reading(seen, 0.005))
     return extra
+
+
+def all_readings(truth, rng):
+    """Everything a person with a phone, caliper, pocket scale and press can read."""
+    d, D, n_t, L0 = (
+        float(a[0])
+        for a in (
+            truth.wire_diameter_mm,
+            truth.mean_diameter_mm,
+            truth.total_coils,
+            truth.free_length_mm,
+        )
+    )
+    over, mass, rate = d + 2 * truth.coat_mm[0], truth.mass_g[0], truth.rate_N_per_mm[0]
+    scale = 0.005 * np.array([over, D, 0.0, L0])
+    own = np.array([0.012 * over, 0.003 * D, 0.06, 0.003 * L0])
+    cov = np.outer(scale, scale) + np.diag(own**2)
+    seen = rng.multivariate_normal([over, D, n_t, L0], cov)
+    benched = rate * (1 + 0.025 * rng.standard_normal())
+    return [
+        photo_reading(SpringGeometry(seen, cov, truth.ends)),
+        off(wire_reading, over, 0.02, rng),
+        off(outside_reading, D + over, 0.05, rng),
+        off(count_reading, n_t, 0.1, rng),
+        off(free_length_reading, L0, 0.2, rng),
+        off(weight_reading, mass, max(0.01 * mass, 0.01), rng),
+        rate_reading(BenchFit(benched, 0.025 * rate, 0.0, (0, 1), (), ())),
+    ]
+
+
+def slipped(readings, truth, rng):
+    """The readings with one of them slipped in one of its usual ways; which, and how."""
+    k = rng.integers(len(readings))
+    usual = [slip for slip in readings[k].slips if slip.mends or slip.u_factor == 1.0]
+    slip = usual[rng.integers(len(usual))]
+    vague = slip.extra_cov is not None and slip.u_factor == 1.0
+    cov = readings[k].covariance * slip.u_factor**2 + (slip.extra_cov if vague else 0.0)
+    noise = np.linalg.cholesky(cov) @ rng.standard_normal(len(cov))
+    read = replace(readings[k], values=slip.predict(truth)[0] + noise)
+    return [*readings[:k], read, *readings[k + 1 :]], read.name, slip.name
