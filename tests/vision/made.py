@@ -1,0 +1,61 @@
+"""A spring's wire map drawn from a helix: truth for the fit, without a network."""
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from vision.camera import Camera
+from vision.helix import NAMES, End, Helix, centre_line, is_upper, turns_of
+from vision.strands import MapView
+
+
+def helix(hand: int = 1, ends: tuple[End, End] = (End.OPEN, End.OPEN), **values: float) -> Helix:
+    """Return a spring: wire 1.2, mean diameter 11, pitch 3.7, 8.3 turns unless told otherwise."""
+    given = {
+        "x": 2.0,
+        "y": -1.0,
+        "heading": 0.4,
+        "log_radius": np.log(5.5),
+        "log_wire": np.log(0.6),
+        "start": -1.1,
+        "stop": 7.2,
+        "log_pitch": np.log(3.7),
+        "log_pitch_start": np.log(1.2),
+        "log_pitch_stop": np.log(1.2),
+        "dead_start": 1.0,
+        "dead_stop": 1.0,
+        **values,
+    }
+    return Helix(np.array([given.get(n, 0.0) for n in NAMES]), hand, 3.0, 6.0, ends)
+
+
+def camera(tilt_deg: float = 0.0) -> Camera:
+    """Return a phone's camera 180 mm above, slanted towards y."""
+    t = np.radians(180.0 - tilt_deg)
+    turn = np.array([[1, 0, 0], [0, np.cos(t), -np.sin(t)], [0, np.sin(t), np.cos(t)]])
+    return Camera(2400.0, np.array([1000.0, 750.0]), turn, np.array([0.0, 0.0, 180.0]))
+
+
+def view(made: Helix, seen_by: Camera, rng: np.random.Generator, noise: float = 0.03) -> MapView:
+    """Return the maps of a helix at full resolution, blurred by a pixel and noisy."""
+    turn = turns_of(made)
+    line = centre_line(made, turn)
+    flat = seen_by.project(line)
+    low = np.floor(flat.min(axis=0) - 60)
+    size = np.ceil(flat.max(axis=0) + 60 - low).astype(int)
+    x, y = np.meshgrid(np.arange(size[0]) + low[0], np.arange(size[1]) + low[1])
+    pixels = np.column_stack([x.ravel(), y.ravel()])
+    away = (line @ seen_by.rotation.T + seen_by.translation_mm)[:, 2]
+    half = 0.5 * made.wire_mm * seen_by.focal_px / away
+    fine = np.linspace(0, len(line) - 1, 8 * len(line))
+    dense = np.column_stack([np.interp(fine, np.arange(len(line)), c) for c in flat.T])
+    radius = np.interp(fine, np.arange(len(line)), half)
+    up = np.interp(fine, np.arange(len(line)), is_upper(turn).astype(float)) > 0.5
+    maps = np.zeros((3, *x.shape), dtype=np.float32)
+    gap, k = cKDTree(dense).query(pixels)
+    maps[0] = np.clip(0.5 - (gap - radius[k]), 0, 1).reshape(x.shape)
+    gap_up, j = cKDTree(dense[up]).query(pixels)
+    maps[1] = np.clip(0.5 - (gap_up - radius[up][j]), 0, 1).reshape(x.shape)
+    nearest = np.where(maps[1].ravel() > 0.5, gap_up / radius[up][j], gap / radius[k])
+    maps[2] = np.sqrt(np.clip(1 - nearest**2, 0, 1)).reshape(x.shape) * maps[0]
+    maps = np.clip(maps + noise * rng.standard_normal(maps.shape), 0, 1).astype(np.float32)
+    return MapView(maps, low, 1.0)

@@ -1,0 +1,57 @@
+import numpy as np
+import pytest
+
+from tests.vision import made
+from vision.helix import End
+from vision.refusal import Refusal
+from vision.spring_fit import FittedSpring, fit_spring, free_length_mm
+from vision.strands import MapView
+
+
+def fitted(spring, tilt=0.0, seed=3) -> FittedSpring:
+    seen_by = made.camera(tilt)
+    found = fit_spring(made.view(spring, seen_by, np.random.default_rng(seed)), seen_by)
+    assert isinstance(found, FittedSpring)
+    return found
+
+
+@pytest.mark.parametrize("hand", [1, -1])
+@pytest.mark.parametrize("tilt", [0.0, 18.0])
+def test_an_open_spring_comes_back(hand, tilt):
+    spring = made.helix(hand)
+    found = fitted(spring, tilt)
+    helix = found.helix
+    assert helix.hand == hand
+    assert helix.wire_mm == pytest.approx(1.2, rel=0.01)
+    assert helix.radius_mm == pytest.approx(5.5, rel=0.003)
+    assert helix.turns == pytest.approx(8.3, abs=0.08)
+    assert np.exp(helix["log_pitch"]) == pytest.approx(3.7, rel=0.003)
+    assert free_length_mm(helix) == pytest.approx(free_length_mm(spring), abs=0.2)
+
+
+def test_closed_ends_are_told_from_open_ones():
+    spring = made.helix(ends=(End.CLOSED, End.CLOSED))
+    found = fitted(spring, 5.0)
+    assert End.OPEN not in found.helix.ends
+    assert found.helix.turns == pytest.approx(8.3, abs=0.15)
+
+
+def test_a_cone_keeps_its_taper():
+    spring = made.helix(taper=-0.3)
+    helix = fitted(spring).helix
+    # The axis may be walked the other way, and the taper is told over a span of its own.
+    assert abs(helix["taper"]) / helix.span == pytest.approx(0.3 / spring.span, rel=0.05)
+
+
+def test_nothing_is_no_spring():
+    blank = MapView(np.zeros((3, 200, 200), np.float32), np.zeros(2), 1.0)
+    answer = fit_spring(blank, made.camera())
+    assert isinstance(answer, Refusal)
+    assert answer.reason == "no-spring"
+
+
+def test_a_lone_straight_wire_is_no_spring():
+    maps = np.zeros((3, 200, 400), np.float32)
+    maps[:, 90:110, 20:380] = 1.0
+    answer = fit_spring(MapView(maps, np.array([800.0, 650.0]), 1.0), made.camera())
+    assert isinstance(answer, Refusal) or answer.overlap < 0.62

@@ -1,0 +1,151 @@
+"""From a fitted helix to the spring's dimensions and their covariance.
+
+Four things add up: the noise of the outline about the fit; a common shift of every edge by the
+wire map; the camera's doubts; and how surely tips and end faces are seen.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mechanics.ends import Ends
+from mechanics.geometry import SpringGeometry
+from vision.camera import Camera
+from vision.helix import End, Helix, along_axis, radius_at, turns_of
+from vision.refusal import Refusal
+from vision.spring_fit import (
+    LEAST_TAPER,
+    FittedSpring,
+    free_length_mm,
+    prior,
+    wire_px,
+)
+from vision.tube_fit import residuals, sight_lines
+
+Array = NDArray[np.float64]
+
+#: Least standard uncertainty of the wire's width by the map, and its share of the outline's
+#: scatter, which rises with it [px of the photo]: from the photos kept for tuning.
+EDGE_FLOOR_PX, EDGE_SHARE = 0.12, 1.2
+#: Standard uncertainty of where one tip lies [turns], and of one end face [wires].
+TIP_TURNS, FACE_WIRES = 0.06, 0.12
+
+
+def geometry_of(
+    found: FittedSpring, camera: Camera, variants: tuple[tuple[str, Camera], ...]
+) -> SpringGeometry | Refusal:
+    """Return the dimensions with covariance, or a refusal where no spring can have them."""
+    values = dimensions(found)
+    covariance = np.zeros((4, 4))
+    slope = _slopes(found)
+    covariance += slope @ found.fit.covariance @ slope.T
+    for _, other in variants:
+        change = slope @ _answer_to(found, camera, other)
+        covariance += np.outer(change, change)
+    covariance += _by_edges_and_ends(found, camera, values)
+    try:
+        return SpringGeometry(
+            values, (covariance + covariance.T) / 2.0, ends_of(found), *_small_end(found)
+        )
+    except ValueError as error:
+        return Refusal(
+            "impossible",
+            "geometry",
+            f"What was seen adds up to no spring: {error}.",
+            "Take the photo again from straight above, nearer, in even light.",
+        )
+
+
+def kind_of(found: FittedSpring) -> str:
+    """Return compression, extension or conical."""
+    if found.touching:
+        return "extension"
+    return "conical" if abs(found.helix["taper"]) >= LEAST_TAPER else "compression"
+
+
+def taper_of(found: FittedSpring) -> float | None:
+    """Return a cone's small end over its large end, of mean diameters."""
+    return None if kind_of(found) != "conical" else _small_end(found)[0]
+
+
+def ends_of(found: FittedSpring) -> Ends:
+    """Return the kind of both ends."""
+    if found.touching:
+        return Ends.HOOKS if _beyond_body(found) > 0.5 * found.body.width else Ends.CLOSED
+    ends = found.helix.ends
+    if ends[0] is ends[1]:
+        return Ends(str(ends[0]))
+    # One is seen ground and the other closed: the makers grind both, the picture hides one.
+    return Ends.UNKNOWN if End.OPEN in ends else Ends.CLOSED_GROUND
+
+
+def _beyond_body(found: FittedSpring) -> float:
+    return found.body.length - free_length_mm(found.helix)
+
+
+def dimensions(found: FittedSpring) -> Array:
+    """Return wire, mean diameter of the large end, total coils and free length."""
+    helix = found.helix
+    length = max(free_length_mm(helix), found.body.length if found.touching else 0.0)
+    # Coils that touch lie one wire apart: their pitch tells the wire better than their edges.
+    wire = float(np.exp(helix["log_pitch"])) * 0.994 if found.touching else helix.wire_mm
+    return np.array([wire, 2.0 * max(_end_radii(helix)), helix.turns, length])
+
+
+def _end_radii(helix: Helix) -> tuple[float, float]:
+    x = along_axis(helix, turns_of(helix))
+    first, last = radius_at(helix, x[[0, -1]])
+    return float(first), float(last)
+
+
+def _small_end(found: FittedSpring) -> tuple[float, float]:
+    radii = _end_radii(found.helix)
+    if abs(found.helix["taper"]) < LEAST_TAPER:
+        return 1.0, 0.0
+    return min(radii) / max(radii), 0.01
+
+
+def _slopes(found: FittedSpring) -> Array:
+    """Return the slopes of the dimensions on the helix's values, (4, 15)."""
+    base, out = dimensions(found), np.zeros((4, len(found.helix.values)))
+    for k in range(out.shape[1]):
+        moved = found.helix.values.copy()
+        moved[k] += 1e-5
+        other = replace(found, helix=replace(found.helix, values=moved))
+        out[:, k] = (dimensions(other) - base) / 1e-5
+    return out
+
+
+def _answer_to(found: FittedSpring, camera: Camera, other: Camera) -> Array:
+    """Return how the helix's values move when the camera is another: one step of the fit."""
+    sight = sight_lines(camera, found.outline_px[found.used])
+    before, slopes = residuals(found.helix, camera, sight, True)
+    moved = sight_lines(other, found.outline_px[found.used])
+    after, _ = residuals(found.helix, other, moved, False)
+    assert slopes is not None
+    weight = 1.0 / (1.0 + before**2)
+    sigma = prior(found.helix, start=0.05, stop=0.05).sigma
+    normal = slopes.T @ (weight[:, None] * slopes) + np.diag(sigma**-2)
+    change = np.clip(after - before, -20.0, 20.0)
+    return np.asarray(-np.linalg.solve(normal, slopes.T @ (weight * change)))
+
+
+def _by_edges_and_ends(found: FittedSpring, camera: Camera, values: Array) -> Array:
+    mm_per_px = found.helix.wire_mm / wire_px(found, camera)
+    edge = float(np.hypot(EDGE_FLOOR_PX, EDGE_SHARE * found.fit.rms_px)) * mm_per_px
+    if found.touching:
+        wire = 0.006 * values[0]
+    else:
+        wire = edge
+    # All edges shift together: the wire grows and the coil's mean diameter stays.
+    out = np.diag(
+        [
+            wire**2,
+            (0.6 * edge) ** 2 + (0.001 * values[1]) ** 2,
+            2.0 * TIP_TURNS**2 + (0.3**2 if found.touching else 0.0),
+            2.0 * (FACE_WIRES * values[0]) ** 2 + edge**2 + (0.002 * values[3]) ** 2,
+        ]
+    )
+    out[0, 3] = out[3, 0] = wire * edge * 0.5
+    return out

@@ -1,0 +1,222 @@
+"""The one orchestrator: from a photo to the spring's geometry, or why there is none."""
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mechanics.ends import Ends
+from mechanics.geometry import SpringGeometry
+from vision.camera import Camera
+from vision.focal import focal_px_of
+from vision.geometry import geometry_of, kind_of, taper_of
+from vision.helix import along_axis, centre_line, frame, turns_of
+from vision.photo import Photo
+from vision.refusal import Refusal
+from vision.region import Sighting, close_look, patches, settle, sightings
+from vision.scale import Scale, find_scale
+from vision.spring_fit import LEAST_OVERLAP, FittedSpring, fit_spring, wire_px
+
+Array = NDArray[np.float64]
+
+#: How many sightings are tried before it is said that there is no spring.
+TRIES = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """A measured spring.
+
+    Attributes
+    ----------
+    geometry : SpringGeometry
+        Dimensions with covariance [mm]; in wire diameters where there is no scale.
+    kind, hand : str
+        ``compression``, ``extension`` or ``conical``; ``right``, ``left`` or ``unknown``.
+    scale : Scale or None
+        None where only proportions are known.
+    outline_px : tuple of ndarray, each shape (N, 2)
+        Outlines of the fitted wire, a turn each [px].
+    axis_px : ndarray, shape (2, 2)
+        Ends of the axis [px].
+    taper : float or None
+        Small end's mean diameter over the large end's, of a cone [-].
+    wire_px : float
+        Width of the wire in the photo [px].
+    flags : tuple of str
+        Codes of what should be told.
+    timings_ms : mapping of str to float
+        By stage.
+    """
+
+    geometry: SpringGeometry
+    kind: str
+    hand: str
+    scale: Scale | None
+    outline_px: tuple[Array, ...]
+    axis_px: Array
+    taper: float | None
+    wire_px: float
+    flags: tuple[str, ...]
+    timings_ms: Mapping[str, float]
+
+
+def measure(photo: Photo, reference: str = "auto") -> Measurement | Refusal:
+    """Measure the spring in a photo.
+
+    Parameters
+    ----------
+    photo : Photo
+        A photo of a spring lying free on a table, beside something of known size.
+    reference : str
+        What lies beside it, such as ``card`` or ``coin:EUR-2``; ``auto`` to let it look; ``none``
+        for proportions alone.
+
+    Returns
+    -------
+    Measurement or Refusal
+        The spring, or why it could not be measured and what to do.
+    """
+    timings: dict[str, float] = {}
+    began = time.perf_counter()
+
+    def lap(stage: str) -> None:
+        nonlocal began
+        now = time.perf_counter()
+        timings[stage], began = 1000.0 * (now - began), now
+
+    scale: Scale | None = None
+    if reference != "none":
+        found = find_scale(photo, reference)
+        if isinstance(found, Refusal):
+            return found
+        scale = found
+    lap("scale")
+    camera = scale.camera if scale is not None else unscaled_camera(photo)
+    outline = scale.outline_px if scale is not None else None
+    inside = scale is not None and scale.reference.thickness_mm == 0.0
+    seen = sightings(photo.rgb, patches(photo.rgb, outline, inside))
+    lap("search")
+    best = _best_fit(photo, camera, seen[:TRIES])
+    lap("fit")
+    if isinstance(best, Refusal):
+        return best
+    geometry = geometry_of(best, camera, _variants(scale, camera))
+    lap("bands")
+    if isinstance(geometry, Refusal):
+        return geometry
+    return Measurement(
+        geometry,
+        kind_of(best),
+        ("right" if best.helix.hand > 0 else "left") if best.hand_odds > 1.04 else "unknown",
+        scale,
+        tube_outlines(best, camera),
+        _axis_px(best, camera),
+        taper_of(best),
+        wire_px(best, camera),
+        _flags(photo, scale, best, camera, geometry),
+        MappingProxyType(timings),
+    )
+
+
+def _best_fit(photo: Photo, camera: Camera, seen: list[Sighting]) -> FittedSpring | Refusal:
+    """Return the best explained sighting; the second is tried only where the first is no spring."""
+    answer: FittedSpring | Refusal = Refusal(
+        "no-spring",
+        "view",
+        "No coil spring was found in the photo.",
+        "Lay the spring on its side, on a plain table, and let it fill a third of the picture.",
+    )
+    for sighting in seen:
+        found = fit_spring(close_look(photo.rgb, settle(photo.rgb, sighting)), camera)
+        if isinstance(found, Refusal):
+            continue
+        if found.overlap >= LEAST_OVERLAP:
+            return found
+        answer = Refusal(
+            "not-a-spring",
+            "geometry",
+            "What looks most like wire in the photo does not turn like a coil spring.",
+            "Lay one spring on its side, free of other things, on a plain table; "
+            "tangled or badly bent springs cannot be measured.",
+        )
+    return answer
+
+
+def unscaled_camera(photo: Photo) -> Camera:
+    """Return a camera straight above the table where nothing tells the scale.
+
+    One unit of its world is of no known size; the height is that of a hand-held phone over a
+    spring of middling size.
+    """
+    h, w = photo.rgb.shape[:2]
+    focal = focal_px_of(photo.focal_35mm, w, h)
+    down = np.diag([1.0, -1.0, -1.0])
+    return Camera(focal, np.array([(w - 1) / 2, (h - 1) / 2]), down, np.array([0.0, 0.0, 200.0]))
+
+
+def _variants(scale: Scale | None, camera: Camera) -> tuple[tuple[str, Camera], ...]:
+    if scale is not None:
+        return scale.variants
+    # Nothing tells the slant: eight degrees each way is how people hold a phone.
+    out = []
+    for cause, axis in (("tilt x", 0), ("tilt y", 1)):
+        angle = np.radians(8.0)
+        c, s = np.cos(angle), np.sin(angle)
+        turn = np.array([[1, 0, 0], [0, c, -s], [0, s, c]])
+        if axis == 1:
+            turn = np.array([[c, 0, s], [0, 1, 0], [-s, 0, c]])
+        out.append((cause, replace(camera, rotation=camera.rotation @ turn)))
+    return tuple(out)
+
+
+def tube_outlines(found: FittedSpring, camera: Camera) -> tuple[Array, ...]:
+    """Return the outline of each turn of the fitted wire, each (N, 2) [px]."""
+    turn = turns_of(found.helix)
+    line = centre_line(found.helix, turn)
+    flat = camera.project(line)
+    away = (line @ camera.rotation.T + camera.translation_mm)[:, 2]
+    half = 0.5 * found.helix.wire_mm * camera.focal_px / away
+    along = np.gradient(flat, axis=0)
+    normal = np.column_stack([-along[:, 1], along[:, 0]])
+    normal /= np.linalg.norm(normal, axis=1)[:, None] + 1e-9
+    whole = np.floor(turn - turn[0] + 1e-9).astype(int)
+    out = []
+    for number in range(int(whole.max()) + 1):
+        k = np.nonzero(whole == number)[0]
+        k = np.append(k, min(k[-1] + 1, len(turn) - 1))
+        side = normal[k] * half[k][:, None]
+        out.append(np.vstack([flat[k] + side, (flat[k] - side)[::-1]]))
+    return tuple(out)
+
+
+def _axis_px(found: FittedSpring, camera: Camera) -> Array:
+    middle, axes = frame(found.helix)
+    x = along_axis(found.helix, turns_of(found.helix))
+    ends = middle + np.array([[x[0]], [x[-1]]]) * axes[0]
+    return camera.project(ends)
+
+
+def _flags(
+    photo: Photo,
+    scale: Scale | None,
+    found: FittedSpring,
+    camera: Camera,
+    geometry: SpringGeometry,
+) -> tuple[str, ...]:
+    h, w = photo.rgb.shape[:2]
+    outline = found.outline_px
+    cut = (outline.min() < 3) or (outline[:, 0].max() > w - 4) or (outline[:, 1].max() > h - 4)
+    holds = {
+        "cut-off": cut,
+        "few-pixels": wire_px(found, camera) < 12.0,
+        "rough-fit": found.overlap < 0.8 or found.fit.rms_px > 0.8,
+        "hand-unknown": found.hand_odds <= 1.04,
+        "ends-unknown": geometry.ends is Ends.UNKNOWN,
+        "few-coils": geometry.ends is not Ends.UNKNOWN and geometry.active_coils < 4.0,
+    }
+    ours = tuple(code for code, true in holds.items() if true)
+    return ours + tuple(f for f in (scale.flags if scale is not None else ()) if f not in ours)

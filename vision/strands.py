@@ -1,0 +1,232 @@
+"""From the wire map to a first guess of the spring: its axis, its size, its strands and hand."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d, map_coordinates
+from scipy.signal import find_peaks
+from skimage.measure import find_contours
+
+from vision.camera import Camera
+from vision.helix import NAMES, Helix
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class MapView:
+    """Maps of a region and where they lie in the photo.
+
+    Attributes
+    ----------
+    maps : ndarray, shape (3, H, W)
+        Coverage by wire, by upper strands, and squareness, 0 to 1.
+    origin_px, scale : (2,), float
+        Photo pixel = map pixel / scale + origin (pixel centres at integers in both).
+    """
+
+    maps: NDArray[np.float32]
+    origin_px: Array
+    scale: float
+
+    def to_photo(self, points: Array) -> Array:
+        """Return photo pixels of map pixels (N, 2)."""
+        return np.asarray((points + 0.5) / self.scale - 0.5 + self.origin_px)
+
+    def to_map(self, points: Array) -> Array:
+        """Return map pixels of photo pixels (N, 2)."""
+        return np.asarray((points - self.origin_px + 0.5) * self.scale - 0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """The spring's place on the table, before its turns are known [mm, rad].
+
+    Attributes
+    ----------
+    middle, heading : (2,), float
+        Middle of the axis, over the table, and its direction.
+    length, width : float
+        Along and across, over the wire.
+    wire : float
+        Diameter of the wire, roughly.
+    """
+
+    middle: Array
+    heading: float
+    length: float
+    width: float
+    wire: float
+
+
+def outline_of(view: MapView, keep: NDArray[np.bool_]) -> Array:
+    """Return the boundary of the wire in the photo (N, 2) [px], between pixels."""
+    coverage = np.where(keep, view.maps[0], 0.0)
+    lines = [c for c in find_contours(coverage, 0.5) if len(c) > 12]  # type: ignore[no-untyped-call]
+    if not lines:
+        return np.empty((0, 2))
+    return view.to_photo(np.vstack(lines)[:, ::-1])
+
+
+def main_part(view: MapView) -> NDArray[np.bool_]:
+    """Return the pixels near the largest connected group of wire, gaps of a few strands closed."""
+    mask = (view.maps[0] > 0.5).astype(np.uint8)
+    joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((41, 41), np.uint8))
+    count, labels, _, _ = cv2.connectedComponentsWithStats(joined)
+    if count < 2:
+        return np.zeros(mask.shape, dtype=bool)
+    weight = [int(mask[labels == k].sum()) for k in range(1, count)]
+    part = labels == 1 + int(np.argmax(weight))
+    return cv2.dilate(part.astype(np.uint8), np.ones((9, 9), np.uint8)).astype(bool)
+
+
+def body_of(view: MapView, keep: NDArray[np.bool_], camera: Camera) -> Body:
+    """Return where the spring lies and how big it is."""
+    mask = keep & (view.maps[0] > 0.5)
+    y, x = np.nonzero(mask)
+    pixels = view.to_photo(np.column_stack([x, y]).astype(float))
+    wire_map_px = 2.0 * _typical_half_width(mask)
+    height = 0.0
+    for _ in range(3):
+        world = camera.at_height(pixels, height)[:, :2]
+        centre = world.mean(axis=0)
+        _, _, axes = np.linalg.svd(world - centre, full_matrices=False)
+        along, across = (world - centre) @ axes[0], (world - centre) @ axes[1]
+        low, high = np.quantile(along, [0.002, 0.998])
+        bins = np.clip(((along - low) / (high - low) * 24).astype(int), 0, 23)
+        edge = [
+            (across[bins == k].min(), across[bins == k].max())
+            for k in range(2, 22)
+            if (bins == k).sum() > 5
+        ]
+        down, up = np.quantile([e[0] for e in edge], 0.15), np.quantile([e[1] for e in edge], 0.85)
+        height = 0.5 * (up - down)
+    middle = centre + axes[0] * 0.5 * (low + high) + axes[1] * 0.5 * (down + up)
+    near = float(np.linalg.norm(camera.at_height(pixels[:1], height)[0] - camera.position_mm))
+    wire = wire_map_px / view.scale * near / camera.focal_px
+    heading = float(np.arctan2(axes[0, 1], axes[0, 0]))
+    return Body(middle, heading, float(high - low), float(up - down), wire)
+
+
+def _typical_half_width(mask: NDArray[np.bool_]) -> float:
+    """Half the width of a lone strand [map px]: typical ridge of the distance to the background."""
+    inside = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5)
+    ridge = (inside == cv2.dilate(inside, np.ones((3, 3), np.uint8))) & (inside > 1.5)
+    return float(np.quantile(inside[ridge], 0.3)) if ridge.any() else 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class Strands:
+    """Where upper strands cross above the axis, for one hand.
+
+    Attributes
+    ----------
+    hand : int
+        1 for right, -1 for left.
+    places : ndarray, shape (K,)
+        Along the axis from its middle [mm].
+    pitch : float
+        Typical distance [mm].
+    contrast : float
+        How sharply strands of this slope stand out.
+    """
+
+    hand: int
+    places: Array
+    pitch: float
+    contrast: float
+
+
+def strands_of(view: MapView, body: Body, camera: Camera, hand: int) -> Strands:
+    """Return the strands that run as those of a hand's upper half do."""
+    step = body.wire / 10.0
+    radius = 0.5 * (body.width - body.wire)
+    half = 0.5 * body.length + body.wire
+    along = np.arange(-half, half, step)
+    across = np.linspace(-0.72, 0.72, 41) * radius
+    grid = gaussian_filter1d(_upper_sheet(view, body, camera, along, across, radius), 1.5, axis=1)
+    best: tuple[float, float, Array] | None = None
+    for pitch in np.geomspace(0.9 * body.wire, 1.5 * body.width, 40):
+        shear = -hand * pitch / (2 * np.pi) * np.arcsin(across / radius)
+        moved = [np.interp(along + move, along, row) for row, move in zip(grid, shear, strict=True)]
+        # A strand of this slope is bright from side to side; one that crosses it is so in part.
+        profile = gaussian_filter1d(np.quantile(moved, 0.3, axis=0), 1.5)
+        high = profile - gaussian_filter1d(profile, 2.5 * body.wire / step)
+        contrast = float(high.std())
+        if best is None or contrast > best[0]:
+            best = (contrast, float(pitch), profile)
+    assert best is not None
+    contrast, pitch, profile = best
+    peaks, _ = find_peaks(
+        profile, distance=0.75 * body.wire / step, prominence=0.25 * np.ptp(profile)
+    )
+    places = along[peaks]
+    typical = float(np.median(np.diff(places))) if len(places) > 2 else pitch
+    return Strands(hand, places, typical, contrast)
+
+
+def _upper_sheet(
+    view: MapView, body: Body, camera: Camera, along: Array, across: Array, radius: float
+) -> Array:
+    """Return squareness times upper coverage on the coil's upper surface, shape (across, along)."""
+    c, s = np.cos(body.heading), np.sin(body.heading)
+    a, b = np.meshgrid(along, across)
+    z = radius + 0.5 * body.wire + np.sqrt(np.maximum(radius**2 - b**2, 0.0))
+    world = np.stack([body.middle[0] + a * c - b * s, body.middle[1] + a * s + b * c, z], -1)
+    pixels = view.to_map(camera.project(world.reshape(-1, 3)))
+    values = view.maps[2] * view.maps[1]
+    out = map_coordinates(values, [pixels[:, 1], pixels[:, 0]], order=1, mode="constant")
+    return np.asarray(out.reshape(a.shape))
+
+
+def regular(places: Array) -> slice:
+    """Return the run of places whose gaps change little: the body, without dead turns."""
+    gaps = np.diff(places)
+    typical = float(np.median(gaps))
+    first, last = 0, len(gaps)
+    while first < last - 1 and not 0.7 < gaps[first] / np.median(gaps[first : first + 4]) < 1.4:
+        first += 1
+    while (
+        last > first + 1
+        and not 0.7 < gaps[last - 1] / np.median(gaps[max(last - 4, 0) : last]) < 1.4
+    ):
+        last -= 1
+    if gaps[first] < 0.72 * typical and last - first > 2:
+        first += 1
+    if gaps[last - 1] < 0.72 * typical and last - first > 2:
+        last -= 1
+    return slice(first, last + 1)
+
+
+def first_guess(body: Body, strands: Strands) -> Helix:
+    """Return a helix through the regular strands, its tips a quarter turn beyond the outer ones."""
+    places = strands.places[regular(strands.places)]
+    count = len(places)
+    order = np.arange(count)
+    anchor = 0.5 * (count - 1)
+    degree = min(2, count - 1)
+    fit = np.polynomial.Polynomial.fit(order, places, degree).convert()
+    slope = fit.deriv()
+    pitch, here = float(slope(anchor)), float(fit(anchor))
+    span = max(count - 1.0, 1.0)
+    ramp = float((slope(count - 1.0) - slope(0.0)) / (2 * pitch))
+    c, s = np.cos(body.heading), np.sin(body.heading)
+    given = {
+        "x": body.middle[0] + here * c,
+        "y": body.middle[1] + here * s,
+        "heading": body.heading,
+        "log_radius": np.log(0.5 * (body.width - body.wire)),
+        "log_wire": np.log(0.5 * body.wire),
+        "start": -0.25,
+        "stop": count - 0.75,
+        "log_pitch": np.log(pitch),
+        "ramp": ramp if count > 3 else 0.0,
+        "log_pitch_start": np.log(body.wire),
+        "log_pitch_stop": np.log(body.wire),
+        "dead_start": 1.0,
+        "dead_stop": 1.0,
+    }
+    values = np.array([given.get(name, 0.0) for name in NAMES], dtype=float)
+    return Helix(values, strands.hand, anchor, span)

@@ -1,0 +1,49 @@
+"""The learned wire map: which pixels are wire, which of it lies in the coil's upper half.
+
+The weights, `vision/data/wire-map.onnx`, were trained on rendered scenes alone; see their card,
+`vision/data/wire-map.md`.
+"""
+
+from functools import lru_cache
+from importlib.resources import files
+from threading import Lock
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+#: The network halves its input four times.
+MULTIPLE = 16
+#: Width of the wire at which the map is sharpest [px]: within what it was trained on, 3 to 48.
+BEST_WIRE_PX = 20.0
+
+_ONE_AT_A_TIME = Lock()  # a network holds its own buffers
+
+
+@lru_cache(maxsize=1)
+def _network() -> cv2.dnn.Net:
+    path = files("vision") / "data" / "wire-map.onnx"
+    return cv2.dnn.readNetFromONNX(np.frombuffer(path.read_bytes(), dtype=np.uint8))
+
+
+def wire_map(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Return the maps of a picture, shape (3, H, W), 0 to 1.
+
+    The first is the coverage of each pixel by wire; the second its coverage by strands of the
+    coil's upper half, as far as it can tell; the third how squarely the wire's surface faces the
+    camera: one at the middle of a strand and nought at its rims, which parts touching turns.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        A picture in which the wire is 8 to 40 px wide.
+    """
+    height, width = rgb.shape[:2]
+    padded = cv2.copyMakeBorder(
+        rgb, 0, -height % MULTIPLE, 0, -width % MULTIPLE, cv2.BORDER_REPLICATE
+    )
+    with _ONE_AT_A_TIME:
+        network = _network()
+        network.setInput(cv2.dnn.blobFromImage(padded, 1.0 / 255.0))
+        maps = network.forward()[0, :, :height, :width].copy()
+    return np.asarray(maps, dtype=np.float32)
