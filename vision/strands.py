@@ -64,7 +64,8 @@ class Body:
 def outline_of(view: MapView, keep: NDArray[np.bool_]) -> Array:
     """Return the boundary of the wire in the photo (N, 2) [px], between pixels."""
     coverage = np.where(keep, view.maps[0], 0.0)
-    lines = [c for c in find_contours(coverage, 0.5) if len(c) > 12]  # type: ignore[no-untyped-call]
+    found: list[Array] = find_contours(coverage, 0.5)
+    lines = [line for line in found if len(line) > 12]
     if not lines:
         return np.empty((0, 2))
     return view.to_photo(np.vstack(lines)[:, ::-1])
