@@ -71,3 +71,15 @@ def circles(channel: Floats, gain: float, radii_px: tuple[int, int]) -> Array:
     if found is None:
         return np.zeros((0, 3))
     return np.asarray(found, np.float64).reshape(-1, found.shape[-1])[:, :3]
+
+
+def grey_of(rgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return the luminance (H, W) of a picture."""
+    return np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY), np.uint8)
+
+
+def sample_grey(grey: NDArray[np.uint8], points: Array) -> Floats:
+    """Return greys (R, C) at points (R, C, 2) [px], linear between pixels."""
+    flat = points.astype(np.float32)
+    got = cv2.remap(grey, flat, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
+    return np.asarray(got, np.float32)

@@ -111,9 +111,18 @@ def _coins() -> tuple[Reference, ...]:
 
 COINS = _coins()
 
+# Distance of graduations; the kind says the unit, the photo which part of it. Pitch: steel and
+# plastic rules are good to 0.15 to 0.5 mm over 150 (EU classes I and II), so u = 0.15 %. The height
+# of the graduated face is that of a steel rule.
+U_PITCH, RULER_MM = 0.0015, 0.7
+MPE = "EU length measures, class I to II"
+RULER_MM_REF = Reference("ruler:mm", (1.0,), U_PITCH, RULER_MM, MPE)
+RULER_INCH_REF = Reference("ruler:inch", (25.4 / 16.0,), U_PITCH * 25.4 / 16.0, RULER_MM, MPE)
+
 # The sizes of the A series have one shape: without a name the commonest is meant, and said so.
 UNNAMED = (CARD, A4, LETTER)
-ALL = (CARD, *COINS, A4, A5, A6, LETTER)
+RULERS = (RULER_MM_REF, RULER_INCH_REF)
+ALL = (CARD, *COINS, *RULERS, A4, A5, A6, LETTER)
 
 
 def named(kind: str) -> Reference | None:

@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from vision.camera import Camera
 from vision.photo import Photo
-from vision.reference import UNNAMED, Reference, kinds, named
-from vision.references import coin, rectangle
+from vision.reference import RULERS, UNNAMED, Reference, kinds, named
+from vision.references import coin, rectangle, ruler
 from vision.references.finding import Finding
 from vision.references.pose import variants
 from vision.references.view import View, view_of
@@ -96,8 +96,12 @@ def find_scale(
 def _find(
     view: View, wanted: Reference | None, near_px: tuple[float, float] | None
 ) -> list[Finding]:
-    if wanted is None or not wanted.kind.startswith("coin:"):
-        return rectangle.find(view, UNNAMED if wanted is None else (wanted,))
+    if wanted is None:
+        return rectangle.find(view, UNNAMED) or ruler.find(view, RULERS)
+    if wanted.kind.startswith("ruler:"):
+        return ruler.find(view, (wanted,))
+    if not wanted.kind.startswith("coin:"):
+        return rectangle.find(view, (wanted,))
     rims = coin.choose(view, coin.find_rims(view), wanted)
     if near_px is not None:
         rims.sort(key=lambda r: float(np.linalg.norm(r.middle - near_px)))

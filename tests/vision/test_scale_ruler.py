@@ -1,0 +1,117 @@
+"""Rulers on drawn pictures whose camera is known."""
+
+import numpy as np
+import pytest
+
+from vision.refusal import Refusal
+from vision.scale import Scale, find_scale
+
+SHAPE = (900, 1200)
+FOCAL_PX = 26.0 / 43.2666 * float(np.hypot(*SHAPE))
+FACE, INK = (225, 225, 222), (40, 40, 45)
+MM = (1.0, {10: 7.0, 5: 5.0, 1: 3.5})
+HALF_MM = (0.5, {20: 7.0, 10: 5.5, 2: 4.5, 1: 3.0})
+SIXTEENTHS = (25.4 / 16, {16: 8.0, 8: 6.5, 4: 5.0, 2: 4.0, 1: 3.0})
+THIRTYSECONDS = (25.4 / 32, {32: 8.0, 16: 7.0, 8: 6.0, 4: 5.0, 2: 4.0, 1: 3.0})
+
+
+def marks(graduations, first: float, last: float, edge: float):
+    """Return the signed distance to marks square to an edge at y = edge, downwards [mm]."""
+    pitch, lengths = graduations
+
+    def distance(points: np.ndarray) -> np.ndarray:
+        number = np.clip(np.rint(points[:, 0] / pitch), round(first / pitch), round(last / pitch))
+        length = np.zeros(len(points))
+        for every, long in sorted(lengths.items()):
+            length = np.where(number % every == 0, long, length)
+        along = np.abs(points[:, 0] - number * pitch) - 0.09
+        across = np.maximum(points[:, 1] - edge, edge - length - points[:, 1])
+        return np.maximum(along, across)
+
+    return distance
+
+
+def scene(drawing, graduations, rng, tilt=(5.0, -4.0), far=110.0, height=0.7, errors=1.0, turn=7.0):
+    """Return a photo of a ruler across the middle and its true camera; errors scale the pitch."""
+    camera = drawing.camera_over(FOCAL_PX, far, SHAPE, (*tilt, turn))
+    pitch, lengths = graduations
+    graduations = (pitch * errors, lengths)
+    body = drawing.rounded_rectangle((0.3, -20.2), (100.0, 28.0), 0.0, 0.2)
+    parts = [
+        (body, height, FACE),
+        (marks(graduations, -45.0, 45.0, -6.2), height, INK),
+    ]
+    return drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=(90, 105, 120))), camera
+
+
+def length(camera, way: str, px: float = 150.0) -> float:
+    """Return the length on the table seen between two pixels about the middle [mm]."""
+    half = np.array([[px, 0.0], [0.0, px]][way == "y"])
+    ends = camera.at_height(np.array([camera.centre_px - half, camera.centre_px + half]), 0.0)
+    return float(np.linalg.norm(ends[1] - ends[0]))
+
+
+def found(result) -> Scale:
+    assert isinstance(result, Scale), result
+    return result
+
+
+@pytest.mark.parametrize(
+    ("kind", "graduations", "far"),
+    [
+        ("ruler:mm", MM, 110.0),
+        ("ruler:mm", HALF_MM, 80.0),
+        ("ruler:inch", SIXTEENTHS, 110.0),
+        ("ruler:inch", THIRTYSECONDS, 80.0),
+    ],
+)
+@pytest.mark.parametrize("asked", [True, False])
+def test_graduations_give_scale_and_tilt(drawing, kind, graduations, far, asked):
+    photo, camera = scene(drawing, graduations, np.random.default_rng(1), far=far)
+    scale = found(find_scale(photo, kind if asked else "auto"))
+    assert scale.reference.kind == kind
+    assert scale.reference.size_mm[0] == pytest.approx(graduations[0])
+    assert scale.camera.tilt_deg == pytest.approx(camera.tilt_deg, abs=0.5)
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=2e-3)
+
+
+def test_the_other_unit_is_not_found(drawing):
+    photo, _ = scene(drawing, MM, np.random.default_rng(2))
+    refusal = find_scale(photo, "ruler:inch")
+    assert isinstance(refusal, Refusal)
+    assert refusal.reason == "reference-not-found"
+
+
+def test_part_of_a_ruler_is_enough(drawing):
+    """Both ends lie outside the picture."""
+    photo, camera = scene(drawing, MM, np.random.default_rng(3), far=70.0, tilt=(3.0, 2.0))
+    scale = found(find_scale(photo, "ruler:mm"))
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
+
+
+def test_bands_of_rulers_are_honest(drawing):
+    """Over 16 rulers whose pitch, height and slant are drawn from their priors."""
+    rng = np.random.default_rng(8)
+    ratios = []
+    for _ in range(16):
+        height = max(0.1, rng.normal(0.7, 0.34))
+        errors = 1.0 + rng.normal(0.0, 0.0015)
+        tilt, turn = rng.normal(0.0, 6.0, 2), rng.uniform(0.0, 360.0)
+        photo, camera = scene(drawing, MM, rng, tilt, 110.0, height, errors, turn)
+        scale = found(find_scale(photo, "ruler:mm"))
+        for way in "xy":
+            best = length(scale.camera, way)
+            u2 = sum((length(c, way) - best) ** 2 for _, c in scale.variants)
+            ratios.append((best - length(camera, way)) / np.sqrt(u2))
+    assert 0.6 < np.sqrt(np.mean(np.square(ratios))) < 1.3
+    assert np.mean(np.abs(ratios) < 1.96) >= 0.9
+
+
+def test_a_comb_without_long_marks_is_no_ruler(drawing):
+    """A comb, a zip or a screw has the rhythm of a ruler, and no tenth tooth that stands out."""
+    comb = (1.0, {1: 4.0})
+    photo, _ = scene(drawing, comb, np.random.default_rng(5))
+    refusal = find_scale(photo, "auto")
+    assert isinstance(refusal, Refusal)

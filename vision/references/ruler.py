@@ -1,0 +1,166 @@
+"""Rulers: graduations a known distance apart, square to a straight edge."""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision._cv import enlarge_points, grey_of, sample
+from vision.camera import Camera
+from vision.reference import RULERS, Reference
+from vision.references.edges import Edge, straight_edge
+from vision.references.finding import Finding
+from vision.references.lines import Lines, find_lines
+from vision.references.pose import Problem, Unknown, solve
+from vision.references.ticks import Ticks, graduation, read_ticks, rhythm, strip_of
+from vision.references.view import View
+
+Array = NDArray[np.float64]
+
+SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 8  # of lines of the reduced copy
+BEYOND = 0.5  # how far past a line's ends graduations are looked for, of its length
+# After how many graduations the longest come back: the unit of the ruler and its part [mm].
+PATTERNS_MM = {5: 1.0, 10: 1.0, 20: 0.5}
+PATTERNS_INCH = {8: 25.4 / 8, 16: 25.4 / 16, 32: 25.4 / 32, 64: 25.4 / 64}
+USUAL_MM = {"ruler:mm": 1.0, "ruler:inch": 25.4 / 16}
+# Common practice, no source: steel 0.5 to 1 mm, clear plastic to 1.5; wood and plastic 1.5 to 3.
+THIN_MM, THICK_MM, LEAST_COLOUR = 0.7, 2.2, 8.0
+U_THIN_MM, U_HEIGHT = 0.2, 0.2
+U_MARK_PX = 0.2  # uneven ink and light pull a whole row alike
+U_SQUARE = 0.002  # the marks may lean off the edge's normal [rad]
+
+
+def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding]:
+    """Return the rulers of a photo.
+
+    Parameters
+    ----------
+    view : View
+        The photo.
+    references : tuple of Reference
+        Which are looked for: millimetres, inches or both. One alone is believed where the pattern
+        of long and short graduations does not show; of both, the pattern must tell.
+    """
+    lines, grey = find_lines(view), grey_of(view.rgb)
+    found = []
+    for ends in _long_edges(lines, view):
+        if rhythm(strip_of(grey, ends))[0] < 0:
+            continue
+        ticks = read_ticks(strip_of(grey, _beyond(ends, view.rgb.shape)))
+        reference = ticks and _which(ticks, references)
+        edge = ticks and _edge(view, ticks, ends)
+        if ticks and reference and edge:
+            found.append(_explained(view, ticks, edge, _of_its_height(view, ticks, reference)))
+    return found
+
+
+def _long_edges(lines: Lines, view: View) -> list[Array]:
+    """Return the ends (2, 2) of long lines that are edges for most of their length [px]."""
+    if not len(lines.point):
+        return []
+    total = lines.covered[:, -1:]
+    first = (lines.covered > 0).argmax(axis=1) + lines.origin
+    last = (lines.covered >= total).argmax(axis=1) + lines.origin
+    length = last - first
+    good = np.flatnonzero((length > SHORTEST_PX) & (total[:, 0] > COVERED * length))[:MOST_LINES]
+    return [
+        enlarge_points(
+            lines.point[k] + np.array([first[k], last[k]])[:, None] * lines.way[k], view.factor
+        )
+        for k in good
+    ]
+
+
+def _beyond(ends: Array, shape: tuple[int, ...]) -> Array:
+    """Return the ends moved apart, within the picture."""
+    way, size = ends[1] - ends[0], np.array(shape[1::-1]) - 1.0
+    moved = []
+    for end, out in ((ends[0], -way), (ends[1], way)):
+        room = np.where(out > 0, size - end, -end) / np.where(np.abs(out) > 1e-9, out, np.inf)
+        room = np.where(np.abs(out) > 1e-9, room, np.inf)
+        moved.append(end + np.clip(min(BEYOND, float(room.min())), 0.0, None) * out)
+    return np.array(moved)
+
+
+def _which(ticks: Ticks, references: tuple[Reference, ...]) -> Reference | None:
+    """Return the reference with its graduations' distance, or None where they do not agree."""
+    pattern = graduation(ticks)
+    for reference in references:
+        patterns = PATTERNS_MM if reference.kind == "ruler:mm" else PATTERNS_INCH
+        if pattern in patterns:
+            pitch = patterns[pattern]
+            return replace(
+                reference, size_mm=(pitch,), u_mm=reference.u_mm / reference.size_mm[0] * pitch
+            )
+    return references[0] if pattern is None and len(references) == 1 else None
+
+
+def _of_its_height(view: View, ticks: Ticks, reference: Reference) -> Reference:
+    """Return the reference with the height of its face, which its colour tells a little.
+
+    Steel rules are grey and thin; rules of wood or coloured plastic are thick.
+    """
+    face = ticks.points[len(ticks.points) // 2]
+    face = face[np.isfinite(face[:, 0])]
+    colour = np.median(sample(view.small, (face[None] + 0.5) * view.factor - 0.5)[0], axis=0)
+    coloured = float(np.hypot(colour[1], colour[2])) > LEAST_COLOUR
+    return replace(reference, thickness_mm=THICK_MM if coloured else THIN_MM)
+
+
+def _edge(view: View, ticks: Ticks, ends: Array) -> Edge | None:
+    """Return the ruler's edge beside the graduations."""
+    marks = np.nanmean(ticks.points, axis=(0, 1))
+    return straight_edge(view.rgb, ends, marks, 9.0)
+
+
+def _explained(view: View, ticks: Ticks, edge: Edge, reference: Reference) -> Finding:
+    """Return the camera that explains the graduations and the edge."""
+    start = _start_camera(view, ticks, edge, reference)
+    solution = solve(_problem(ticks, edge, reference, start), start, view.focal)
+    rows, numbers = ticks.points, ticks.number
+    near = np.nanmean(rows[:, [int(numbers.argmin()), int(numbers.argmax())]], axis=0)
+    outline = np.vstack([edge.ends, near[np.argsort(near @ (edge.ends[0] - edge.ends[1]))]])
+    score = min(1.0, len(numbers) / 60.0)
+    return Finding(reference, solution, outline, ticks.rms_px, score)
+
+
+def _start_camera(view: View, ticks: Ticks, edge: Edge, reference: Reference) -> Camera:
+    """Return the camera that looks straight down on the middle graduation."""
+    order = np.argsort(ticks.number)
+    marks = np.nanmean(ticks.points, axis=0)[order]
+    along = marks[-1] - marks[0]
+    pitch_px = np.linalg.norm(along) / (ticks.number.max() - ticks.number.min())
+    along /= np.linalg.norm(along)
+    first = np.array([along[0], along[1], 0.0])
+    turn = np.column_stack([first, np.cross([0.0, 0.0, -1.0], first), [0.0, 0.0, -1.0]])
+    far = view.focal_px * reference.size_mm[0] / pitch_px
+    middle = int(np.argmin(np.abs(ticks.number[order] - np.median(ticks.number))))
+    number = ticks.number[order][middle]
+    place = np.append((marks[middle] - view.centre_px) / view.focal_px, 1.0) * far
+    origin = place - turn @ np.array([number * reference.size_mm[0], 0.0, reference.thickness_mm])
+    return Camera(view.focal_px, view.centre_px, turn, origin)
+
+
+def _problem(ticks: Ticks, edge: Edge, reference: Reference, start: Camera) -> Problem:
+    """Return the rows: every mark at its number of pitches along, the edge at one place across."""
+    seen = np.isfinite(ticks.points[..., 0])
+    points = ticks.points[seen]
+    number = np.broadcast_to(ticks.number, seen.shape)[seen].astype(np.float64)
+    mm_per_px = reference.size_mm[0] / ticks.period_px
+    # The rows of one mark share its fault; the marks of a ruler are independent.
+    u_mm = mm_per_px * np.sqrt(len(ticks.points)) * np.hypot(ticks.rms_px, U_MARK_PX)
+    edge_mm = mm_per_px * edge.u_px
+    unknowns = (
+        Unknown("ruler pitch", reference.size_mm[0], reference.u_mm),
+        Unknown("thickness", reference.thickness_mm, U_HEIGHT * reference.thickness_mm + U_THIN_MM),
+        Unknown("edges", 0.0, U_SQUARE),
+    )
+
+    def residuals(camera: Camera, values: Array) -> Array:
+        pitch, height, lean = values
+        marks = camera.at_height(points, height)
+        ends = camera.at_height(edge.ends, height)
+        off = marks[:, 0] - lean * marks[:, 1] - pitch * number
+        return np.concatenate([off / u_mm, ends[:, 1] / edge_mm])
+
+    return Problem(residuals, unknowns, ("edges",) * (len(points) + 2))
