@@ -103,15 +103,15 @@ def find_peak(residuals: Residuals, start: Array) -> Peak:
         trial = z + step
         # A step too far may leave the range of numbers; it is then turned back.
         with np.errstate(all="ignore"):
-            r_trial = residuals(trial[None])[0]
+            r_trial, J_trial = linearise(residuals, trial)
             cost_trial = float(r_trial @ r_trial + trial @ trial)
-        if math.isfinite(cost_trial) and cost_trial <= cost:
+        if cost_trial <= cost and bool(np.isfinite(J_trial).all()):
             gained, cost, z = cost - cost_trial, cost_trial, trial
             damping = max(damping / 5.0, 1e-12)
-            r, J = linearise(residuals, z)
-            # Where readings clash the last steps creep: three idle ones are as good as rest.
+            r, J = r_trial, J_trial
+            # Where readings clash the last steps creep: two idle ones are as good as rest.
             idle = idle + 1 if gained < 1e-7 * (1.0 + cost) else 0
-            if idle >= 3 or (idle and float(np.abs(step).max()) < 1e-6):
+            if idle >= 2 or (idle and float(np.abs(step).max()) < 1e-6):
                 converged = True
                 break
         else:

@@ -98,14 +98,20 @@ class Reading:
     predict: Predict
     slips: tuple[Slip, ...] = field(default=())
     family_chance: Callable[[Family], float] | None = None
+    _whitening: Array = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        # Asked for hundreds of times while a peak is sought, so factored once.
+        inverse = np.zeros((0, 0))
+        if self.values.size:
+            inverse = np.asarray(np.linalg.inv(np.linalg.cholesky(self.covariance)))
+        object.__setattr__(self, "_whitening", inverse)
 
     def residuals(self, draws: SpringDraws) -> Array:
         """Return whitened residuals of drawn springs, shape (m, k) [-]."""
         if self.values.size == 0:
             return np.zeros((draws.size, 0))
-        root = np.linalg.cholesky(self.covariance)
-        off = self.predict(draws) - self.values
-        return np.asarray(np.linalg.solve(root, off.T).T)
+        return (self.predict(draws) - self.values) @ self._whitening.T
 
     @property
     def log_density_scale(self) -> float:
