@@ -61,6 +61,7 @@ _REFERENCES = MappingProxyType(
     {
         "auto": "Look for it",
         "card": "Bank or member card",
+        "coin": "Coin …",
         "ruler:mm": "Ruler in millimetres",
         "ruler:inch": "Ruler in inches",
         "sheet": "Printed sheet of marks",

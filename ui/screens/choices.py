@@ -23,15 +23,33 @@ def choose_material() -> str:
 
 
 def choose_reference() -> str:
-    """Draw the choice of what lies beside the spring, by its command-line name."""
+    """Draw the choice of what lies beside the spring, and return its command-line name."""
+    plain = [kind for kind in kinds() if not kind.startswith("coin:")]
     chosen: str = st.selectbox(
         "What lies beside it",
-        ["auto", *kinds(), "self", "none"],
+        ["auto", plain[0], "coin", *plain[1:], "self", "none"],
         format_func=reference_label,
         key="reference",
         bind="query-params",
     )
+    if chosen == "coin":
+        return _coin()
     return _own_reading() if chosen == "self" else chosen
+
+
+def _coin() -> str:
+    """Draw the choice of a coin by currency and value."""
+    coins: dict[str, list[str]] = {}
+    for kind in kinds():
+        if kind.startswith("coin:"):
+            currency, value = kind.removeprefix("coin:").split("-", 1)
+            coins.setdefault(currency, []).append(value)
+    with st.container(horizontal=True):
+        currency = st.selectbox("Currency", list(coins), key="currency", bind="query-params")
+        value = st.selectbox(
+            "Value", coins[currency][::-1], key=f"coin_{currency}", bind="query-params"
+        )
+    return f"coin:{currency}-{value}"
 
 
 def _own_reading() -> str:
