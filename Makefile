@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test screenshots clean
+.PHONY: run test screenshots accuracy clean
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
@@ -14,6 +14,10 @@ test: .venv/.ready-test
 
 screenshots: .venv/.ready-test
 	$(BIN)/python docs/screenshots.py
+
+# Photos with their truth beside them: make accuracy PHOTOS=folder [REFERENCE=auto]
+accuracy: .venv/.ready-run
+	@$(BIN)/python -m ui.accuracy $(PHOTOS) $(if $(REFERENCE),--reference $(REFERENCE))
 
 # Stamps keep a second run off the network; versions are the lock's, whatever is installed.
 .venv/.ready-run: pyproject.toml requirements.lock

@@ -1,13 +1,16 @@
 """A measurement with known numbers, for what is made of one."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 import pytest
 
+import ui.measuring
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
 from vision.camera import Camera
+from vision.measure import Measurement
 from vision.reference import Reference
 from vision.scale import Scale
 
@@ -50,3 +53,32 @@ def seen():
         ("tilted",),
         {"decode": 101.26, "fit": 402.0},
     )
+
+
+@pytest.fixture
+def photo(tmp_path):
+    """A photo of nothing, that can be decoded."""
+    path = tmp_path / "spring.jpg"
+    cv2.imwrite(str(path), np.full((900, 1600, 3), 128, np.uint8))
+    return path
+
+
+@pytest.fixture
+def measurement(seen):
+    fields = {name: getattr(seen, name) for name in seen.__dataclass_fields__}
+    return Measurement(**fields, wire_px=20.0)
+
+
+@pytest.fixture
+def sight(monkeypatch, measurement):
+    """Let every photo show the made-up spring, beside a card unless none is asked for."""
+    asked = []
+
+    def measure(photo, reference="auto"):
+        asked.append(reference)
+        if reference == "none":
+            return replace(measurement, scale=None)
+        return measurement
+
+    monkeypatch.setattr(ui.measuring, "measure", measure)
+    return asked

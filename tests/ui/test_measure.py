@@ -3,8 +3,6 @@
 import json
 from pathlib import Path
 
-import cv2
-import numpy as np
 import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
@@ -16,42 +14,10 @@ import ui.measuring
 from mechanics.ends import Ends
 from ui.cli import app
 from ui.measuring import corrected, parse_reference
-from vision.measure import Measurement
 from vision.refusal import Refusal
 
 APP = Path(__file__).parents[2] / "ui" / "app.py"
 NO_SCALE = Refusal("no-reference", "scale", "Nothing of known size.", "Lay a card beside it.")
-
-
-@pytest.fixture
-def photo(tmp_path):
-    """A photo of nothing, that can be decoded."""
-    path = tmp_path / "spring.jpg"
-    cv2.imwrite(str(path), np.full((900, 1600, 3), 128, np.uint8))
-    return path
-
-
-@pytest.fixture
-def measurement(seen):
-    fields = {name: getattr(seen, name) for name in seen.__dataclass_fields__}
-    return Measurement(**fields, wire_px=20.0)
-
-
-@pytest.fixture
-def sight(monkeypatch, measurement):
-    """Let every photo show the made-up spring, beside a card unless none is asked for."""
-    asked = []
-
-    def measure(photo, reference="auto"):
-        asked.append(reference)
-        if reference == "none":
-            from dataclasses import replace
-
-            return replace(measurement, scale=None)
-        return measurement
-
-    monkeypatch.setattr(ui.measuring, "measure", measure)
-    return asked
 
 
 def run(*arguments):

@@ -42,6 +42,8 @@ def measure(
     with _progress(outcomes, len(photos)) as shown:
         for outcome in shown:
             refused = refused or outcome.refused
+            if len(photos) > 1 and sys.stderr.isatty():
+                typer.echo("\r\x1b[K", nl=False, err=True)  # the bar makes room for the result
             typer.echo(json.dumps(outcome.as_json()) if json_lines else outcome.as_text())
     if refused:
         raise typer.Exit(REFUSED)
