@@ -5,7 +5,9 @@ References
 .. [1] Shigley, Mechanical Engineering Design, 10e, equations 10-34 to 10-41 (from memory).
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +15,7 @@ from numpy.typing import NDArray
 from mechanics.check import Floats, require_not_negative, require_positive
 from mechanics.draws import SpringDraws
 from mechanics.ends import Ends
-from mechanics.load import force_at_stress, shear_stress
+from mechanics.load import force_at_stress, shear_stress, stored_energy_mJ
 from mechanics.tensile import SHARES, tensile_strength
 from mechanics.uncertainty import Quantity
 
@@ -22,6 +24,8 @@ Array = NDArray[np.float64]
 #: Design limits in the hook, shares of the tensile strength (Shigley table 10-7, from memory).
 _HOOK_BENDING_SHARE = 0.75
 _HOOK_TORSION_SHARE = 0.40
+#: Side radius of the bend into the hook, in wires: twice is usual (from memory).
+_SIDE_BEND_WIRES = 2.0
 
 
 def initial_stress_MPa(C: Floats) -> tuple[Floats, Floats]:
@@ -95,6 +99,10 @@ class Extension:
         Beyond that force.
     allowable_force_N : Quantity
         Least of the limits of body and hooks.
+    allowable_extension_mm : Quantity
+        How far it may be pulled from its free length.
+    mass_g : Quantity
+        With its hooks.
     hook_share : float
         Chance that the hook, and not the body, sets that limit [-].
     """
@@ -102,6 +110,8 @@ class Extension:
     initial_tension_N: Quantity
     rate_N_per_mm: Quantity
     allowable_force_N: Quantity
+    allowable_extension_mm: Quantity
+    mass_g: Quantity
     hook_share: float
 
 
@@ -123,11 +133,51 @@ def describe_extension(draws: SpringDraws, rng: np.random.Generator) -> Extensio
     if draws.ends is not Ends.HOOKS:
         raise ValueError(f"ends are {draws.ends.value}: initial tension needs hooks")
     body, hook = allowable_forces(draws)
+    allowed, tension = np.minimum(body, hook), draw_initial_tension(draws, rng)
     return Extension(
-        Quantity.from_draws(draw_initial_tension(draws, rng)),
+        Quantity.from_draws(tension),
         Quantity.from_draws(draws.rate_N_per_mm),
-        Quantity.from_draws(np.minimum(body, hook)),
+        Quantity.from_draws(allowed),
+        Quantity.from_draws(np.maximum(allowed - tension, 0.0) / draws.rate_N_per_mm),
+        Quantity.from_draws(draws.mass_g),
         float(np.mean(hook < body)),
+    )
+
+
+def pulled(
+    draws: SpringDraws, extension_mm: float, rng: np.random.Generator
+) -> Mapping[str, Quantity]:
+    """Return force, stresses of body and hooks, and energy at one extension, by name and unit.
+
+    Parameters
+    ----------
+    draws : SpringDraws
+        Extension spring with full hooks.
+    extension_mm : float
+        From its free length [mm].
+    rng : numpy.random.Generator
+        Source of the draws of initial tension.
+
+    Raises
+    ------
+    ValueError
+        If its ends are not hooks, or the extension is negative.
+    """
+    require_not_negative(extension_mm=extension_mm)
+    if draws.ends is not Ends.HOOKS:
+        raise ValueError(f"ends are {draws.ends.value}: initial tension needs hooks")
+    d, D, R = draws.wire_diameter_mm, draws.mean_diameter_mm, draws.rate_N_per_mm
+    tension = draw_initial_tension(draws, rng)
+    force = tension + R * extension_mm
+    found = {
+        "force_N": force,
+        "stress_MPa": shear_stress(force, d, D, draws.bergstraesser_factor),
+        "hook_bending_stress_MPa": hook_bending_stress(force, d, D, D / 2.0),
+        "hook_torsion_stress_MPa": hook_torsion_stress(force, d, D, _SIDE_BEND_WIRES * d),
+        "energy_mJ": stored_energy_mJ(R, extension_mm, tension),
+    }
+    return MappingProxyType(
+        {name: Quantity.from_draws(np.asarray(value)) for name, value in found.items()}
     )
 
 
@@ -149,6 +199,5 @@ def allowable_forces(draws: SpringDraws) -> tuple[Array, Array]:
     body = force_at_stress(share * low, d, D, draws.bergstraesser_factor)
     one = np.ones(draws.size)
     bending = _HOOK_BENDING_SHARE * low / hook_bending_stress(one, d, D, D / 2.0)
-    # The bend beside the coil: twice the wire as its side radius is usual (from memory).
-    torsion = _HOOK_TORSION_SHARE * low / hook_torsion_stress(one, d, D, 2.0 * d)
+    torsion = _HOOK_TORSION_SHARE * low / hook_torsion_stress(one, d, D, _SIDE_BEND_WIRES * d)
     return np.asarray(body), np.minimum(np.asarray(bending), np.asarray(torsion))

@@ -7,7 +7,9 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from mechanics.curve import CoilPlan, is_cone, plan_draws
+from mechanics.check import require_not_negative
+from mechanics.coils import CoilPlan, Runs
+from mechanics.curve import force_onward, is_cone, plan_draws
 from mechanics.draws import SpringDraws
 from mechanics.ends import Ends, end_rule
 from mechanics.load import (
@@ -50,7 +52,10 @@ class Limits:
 
 
 def find_limits(
-    draws: SpringDraws, rng: np.random.Generator, seating: Seating = Seating.FLAT
+    draws: SpringDraws,
+    rng: np.random.Generator,
+    seating: Seating = Seating.FLAT,
+    runs: Runs = (),
 ) -> Limits:
     """Return what a compression spring bears.
 
@@ -62,24 +67,20 @@ def find_limits(
         Source of the draws of strength and solid length.
     seating : Seating
         How its ends are held [-].
+    runs : sequence of (float, float)
+        Turns [-] and pitch [mm] of each stretch, where the pitch changes along the spring.
 
     Raises
     ------
     ValueError
         If it is an extension spring, or solid when free.
     """
-    if draws.ends is Ends.HOOKS:
-        raise ValueError("ends are hooks: an extension spring has no solid length or buckling")
-    if is_cone(draws):
-        draws = draws.take(np.arange(min(draws.size, _CONE_DRAWS)))
-    solid = draw_solid_length(draws, rng)
-    if float(np.median(draws.free_length_mm - solid)) <= 0.0:
-        raise ValueError("free_length_mm leaves no travel: the coils touch already")
-    plan = plan_draws(draws, np.maximum(draws.free_length_mm - solid, 1e-6))
+    draws, solid, plan = _planned(draws, rng, runs)
     stress = _stress_limits(draws, plan, rng)
     reach = _reach(draws, plan.travel_mm, stress["allowable_deflection_mm"], seating)
     index = draws.spring_index
     found: dict[str, Array] = {
+        "rate_N_per_mm": draws.rate_N_per_mm,
         "spring_index": index,
         "wahl_factor": np.asarray(wahl_factor(index)),
         "bergstraesser_factor": draws.bergstraesser_factor,
@@ -97,6 +98,60 @@ def find_limits(
     bends = float(np.mean(np.isfinite(reach["buckling_deflection_mm"])))
     said = _cautions(draws, quantities, sets, bends)
     return Limits(MappingProxyType(quantities), sets, bends, said)
+
+
+def _planned(
+    draws: SpringDraws, rng: np.random.Generator, runs: Runs
+) -> tuple[SpringDraws, Array, CoilPlan]:
+    """Return the draws reckoned with, their solid lengths and their coils."""
+    if draws.ends is Ends.HOOKS:
+        raise ValueError("ends are hooks: an extension spring has no solid length or buckling")
+    if is_cone(draws):
+        draws = draws.take(np.arange(min(draws.size, _CONE_DRAWS)))
+    solid = draw_solid_length(draws, rng)
+    if float(np.median(draws.free_length_mm - solid)) <= 0.0:
+        raise ValueError("free_length_mm leaves no travel: the coils touch already")
+    return draws, solid, plan_draws(draws, np.maximum(draws.free_length_mm - solid, 1e-6), runs)
+
+
+def load_at(
+    draws: SpringDraws, deflection_mm: float, rng: np.random.Generator, runs: Runs = ()
+) -> Mapping[str, Quantity]:
+    """Return force, stress, energy and length at one deflection, by name with its unit.
+
+    Parameters
+    ----------
+    draws : SpringDraws
+        Compression spring.
+    deflection_mm : float
+        From free [mm].
+    rng : numpy.random.Generator
+        Source of the spread of the solid length.
+    runs : sequence of (float, float)
+        As in `find_limits`.
+
+    Raises
+    ------
+    ValueError
+        If the deflection is negative, or the spring is solid before.
+    """
+    require_not_negative(deflection_mm=deflection_mm)
+    draws, _, plan = _planned(draws, rng, runs)
+    travel = float(np.median(plan.travel_mm))
+    if deflection_mm > travel:
+        raise ValueError(
+            f"deflection_mm ({deflection_mm:g}) is more than the {travel:.3g} mm to solid"
+        )
+    at = np.array([deflection_mm])
+    rows = [force_onward(at, s, F)[0] for s, F in zip(*plan.knots(), strict=True)]
+    force = np.array(rows)
+    found = {
+        "force_N": force,
+        "stress_MPa": plan.stress_MPa(force),
+        "energy_mJ": plan.stored_mJ(force),
+        "length_mm": draws.free_length_mm - deflection_mm,
+    }
+    return MappingProxyType({name: Quantity.from_draws(value) for name, value in found.items()})
 
 
 def _stress_limits(

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mechanics.curve import load_curve, plan_cone, plan_progressive, trace
+from mechanics.coils import check_runs, plan_cone, trace
+from mechanics.curve import load_curve, plan_draws
 from mechanics.draws import draw_spring
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
@@ -63,13 +64,34 @@ def test_the_rate_never_falls_and_energy_is_the_area(ratio, n):
     assert float(plan.energy_mJ) == pytest.approx(np.trapezoid(F, s), rel=0.01)
 
 
+def open_ended(n, length):
+    values = np.array([1.0, 10.0, n, length])
+    geometry = SpringGeometry(values, np.diag((1e-9 * values) ** 2), Ends.OPEN)
+    return draw_spring(geometry, find_material("music wire"), np.random.default_rng(0), 50)
+
+
+RUNS = [(3.0, 2.0), (4.0, 5.0)]
+
+
 def test_progressive_pitch_gives_two_rates():
     """Three turns of 2 mm pitch close first; the other four work on alone."""
-    plan = plan_progressive(1.0, 10.0, [(3.0, 2.0), (4.0, 5.0)], G)
-    s, F = trace(plan, 200)
-    before, after = (F[1] - F[0]) / (s[1] - s[0]), (F[-1] - F[-2]) / (s[-1] - s[-2])
-    assert after / before == pytest.approx(7 / 4, rel=0.01)
-    assert s[-1] == pytest.approx(3 * 1.0 + 4 * 4.0)
+    draws = open_ended(7.0, 3 * 2.0 + 4 * 5.0 + 1.0)
+    plan = plan_draws(draws, np.full(draws.size, 3 * 1.0 + 4 * 4.0), RUNS)
+    for s, F in zip(*plan.knots(), strict=True):
+        before, after = F[1] / s[1], (F[2] - F[1]) / (s[2] - s[1])
+        assert after / before == pytest.approx(7 / 4, rel=0.01)
+        # The tight turns close when each of all seven has gone 1 mm.
+        assert s[1] == pytest.approx(7.0, rel=0.01)
+        assert s[2] == pytest.approx(19.0)
+
+
+def test_a_progressive_spring_rises_in_its_curve_and_keeps_its_first_rate():
+    draws = open_ended(7.0, 27.0)
+    curve, plain = load_curve(draws, 41, RUNS), load_curve(draws)
+    # 2 mm and 5 mm of pitch differ in the rate by the pitch term alone: 0.3 %.
+    assert curve.rate_N_per_mm[1] == pytest.approx(plain.rate_N_per_mm[1], rel=4e-3)
+    assert curve.rate_N_per_mm[-1] == pytest.approx(7 / 4 * curve.rate_N_per_mm[1], rel=0.01)
+    assert curve.first_contact_mm == pytest.approx(7.0, rel=0.03)
 
 
 @pytest.mark.parametrize(
@@ -77,7 +99,21 @@ def test_progressive_pitch_gives_two_rates():
 )
 def test_a_wrong_run_is_named(runs, said):
     with pytest.raises(ValueError, match=said):
-        plan_progressive(1.0, 10.0, runs, G)
+        check_runs(1.0, runs)
+
+
+def test_a_cylinder_does_not_bend_down_before_solid():
+    """Draws that are solid a little sooner must not hold the middle of the band back."""
+    draws = draw_spring(spring(u=0.02), find_material("music wire"), np.random.default_rng(0))
+    rate = load_curve(draws).rate_N_per_mm
+    assert rate[-1] == pytest.approx(rate[0], rel=0.02)
+
+
+def test_knots_are_the_curve():
+    plan = plan_cone(1.0, 16.0, 8.0, 6.0, 4.0, G)
+    s, F = plan.knots()
+    assert plan.deflection(F) == pytest.approx(s)
+    assert s[-1] == pytest.approx(float(plan.travel_mm))
 
 
 def test_band_of_the_curve_holds_the_rate_and_ends_at_solid():

@@ -10,9 +10,10 @@ from mechanics.extension import (
     hook_bending_stress,
     hook_torsion_stress,
     initial_stress_MPa,
+    pulled,
 )
 from mechanics.geometry import SpringGeometry
-from mechanics.limits import find_limits
+from mechanics.limits import find_limits, load_at
 from mechanics.load import Seating, force_at_stress, shear_stress, stored_energy_mJ
 from mechanics.materials import find_material
 from mechanics.rate import bergstraesser_factor
@@ -58,6 +59,50 @@ def test_a_cone_is_limited_by_its_coils():
     assert cone["force_at_solid_N"].value > 3 * cylinder["force_at_solid_N"].value
     assert cone["solid_length_mm"].value < cylinder["solid_length_mm"].value
     assert cone["allowable_deflection_mm"].value < cone["travel_to_solid_mm"].value
+
+
+def drawn(values, ends=Ends.CLOSED_GROUND, ratio=1.0, material="music wire"):
+    values = np.array(values)
+    geometry = SpringGeometry(values, np.diag((1e-6 * values) ** 2), ends, ratio)
+    rng = np.random.default_rng(2)
+    return draw_spring(geometry, find_material(material), rng, 2000), rng
+
+
+def test_load_at_a_deflection_is_the_rate_times_it():
+    draws, rng = drawn([1.2, 12.0, 9.0, 60.0])
+    told = load_at(draws, 10.0, rng)
+    rate = float(np.median(draws.rate_N_per_mm))
+    assert told["force_N"].value == pytest.approx(10 * rate, rel=5e-3)
+    assert told["energy_mJ"].value == pytest.approx(50 * rate, rel=5e-3)
+    stress = shear_stress(10 * rate, 1.2, 12.0, bergstraesser_factor(10))
+    assert told["stress_MPa"].value == pytest.approx(stress, rel=5e-3)
+    assert told["length_mm"].value == pytest.approx(50.0, rel=1e-3)
+
+
+def test_a_cone_bears_more_than_its_first_rate_once_coils_have_closed():
+    draws, rng = drawn([1.2, 14.0, 9.0, 38.0], ratio=0.5)
+    told = load_at(draws, 20.0, rng)
+    assert told["force_N"].value > 1.15 * 20 * float(np.median(draws.rate_N_per_mm))
+    # The energy is the area under a curve that rises ever steeper.
+    assert told["energy_mJ"].value < 0.5 * 20 * told["force_N"].value
+
+
+def test_no_load_beyond_solid_or_before_free():
+    draws, rng = drawn([1.2, 12.0, 9.0, 60.0])
+    for bad, said in ((55.0, "to solid"), (-1.0, "deflection_mm"), (float("nan"), "deflection")):
+        with pytest.raises(ValueError, match=said):
+            load_at(draws, bad, rng)
+
+
+def test_a_progressive_spring_has_its_limits_by_its_tightest_and_widest_turns():
+    draws, rng = drawn([1.0, 10.0, 7.0, 27.0], Ends.OPEN)
+    runs = [(3.0, 2.0), (4.0, 5.0)]
+    plain, rising = find_limits(draws, rng), find_limits(draws, rng, runs=runs)
+    ratio = rising.quantities["force_at_solid_N"].value / plain.quantities["force_at_solid_N"].value
+    # The widest turns have 4 mm to go instead of 19/7.
+    assert ratio == pytest.approx(4.0 / (19.0 / 7.0), rel=0.02)
+    with pytest.raises(ValueError, match="cylinders only"):
+        find_limits(*drawn([1.2, 14.0, 9.0, 38.0], ratio=0.5), runs=runs)
 
 
 def test_usable_is_no_more_than_any_limit():
@@ -125,3 +170,18 @@ def test_an_extension_spring_is_limited_by_its_hooks():
     assert out.hook_share > 0.95
     assert 0 < out.initial_tension_N.low < out.initial_tension_N.high
     assert out.initial_tension_N.high < out.allowable_force_N.low
+    assert out.allowable_extension_mm.low > 0.0
+
+
+def test_an_extension_spring_pulled():
+    """Force is tension plus rate times way; the hook's bending is above the body's shear."""
+    draws, rng = drawn([0.9, 5.4, 12.0, 25.0], Ends.HOOKS, material="hard drawn")
+    tension = describe_extension(draws, np.random.default_rng(2)).initial_tension_N
+    at_rest, told = (pulled(draws, s, np.random.default_rng(2)) for s in (0.0, 8.0))
+    assert at_rest["force_N"].value == pytest.approx(tension.value)
+    assert at_rest["energy_mJ"].value == 0.0
+    gain = told["force_N"].value - at_rest["force_N"].value
+    assert gain == pytest.approx(8 * float(np.median(draws.rate_N_per_mm)), rel=0.02)
+    assert told["hook_bending_stress_MPa"].value > told["stress_MPa"].value
+    with pytest.raises(ValueError, match="hooks"):
+        pulled(drawn([1.2, 12.0, 9.0, 60.0])[0], 8.0, rng)

@@ -64,6 +64,24 @@ def test_hooks_are_told_as_an_extension_spring():
     assert "coils part" in out["cautions"][0]
 
 
+def test_load_at_a_deflection_is_told():
+    out = told("limits", *SPRING, "--at=10")
+    assert out["at"]["force_N"]["value"] == pytest.approx(
+        10 * out["rate_N_per_mm"]["value"], rel=0.01
+    )
+    assert is_quantity(out["at"]["energy_mJ"])
+    pulled = told("limits", *SPRING[:3], "--ends=hooks", "--free-length=35", "--at=5")["at"]
+    assert is_quantity(pulled["hook_bending_stress_MPa"])
+
+
+def test_a_progressive_spring_by_its_stretches():
+    runs = ["--run=3/2.0", "--run=4/5.0"]
+    out = told("limits", "--wire=1", "--outside=11", "--ends=closed", *runs, "--curve")
+    rate = out["load_curve"]["rate_N_per_mm"]
+    assert rate[-1] == pytest.approx(7 / 4 * rate[0], rel=0.05)
+    assert out["travel_to_solid_mm"]["value"] == pytest.approx(19.0, abs=0.3)
+
+
 def test_cut_in_half_doubles_the_rate():
     out = told("what-if", *SPRING, "cut", "--turns=5")
     assert out["rate_ratio"]["low"] < 2.05 < out["rate_ratio"]["high"]
@@ -176,6 +194,10 @@ def test_torsion_and_flat_wire():
     [
         (["limits", *SPRING[:4]], "--free-length is needed"),
         (["limits", *SPRING, "--seating=loose"], "--seating"),
+        (["limits", *SPRING, "--at=50"], "to solid"),
+        (["limits", *SPRING, "--run=3/2"], "--run stands for"),
+        (["limits", *SPRING[:2], "--run=3"], "TURNS/PITCH"),
+        (["limits", *SPRING[:2], "--run=3/0.5"], "run_pitch_mm"),
         (["limits", *SPRING, "--small-end=20"], "--small-end"),
         (["limits", "--wire=1.2", "--total-coils=9", "--free-length=30"], "exactly one of"),
         (["limits", *SPRING[:2], "--total-coils=1e9", *SPRING[3:]], "coils"),

@@ -1,5 +1,7 @@
 """``coilreckon limits``: how far a spring may go, and its load curve."""
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -21,7 +23,9 @@ from ui.commands.spring import (
     UFreeLength,
     UWire,
     Wire,
+    ends_named,
     lines,
+    number,
     show,
     told,
     wrong_call,
@@ -29,6 +33,7 @@ from ui.commands.spring import (
 
 if TYPE_CHECKING:
     from mechanics.draws import SpringDraws
+    from mechanics.uncertainty import Quantity
 
 _SEATINGS = {"flat": "FLAT", "flat-hinged": "FLAT_HINGED", "hinged": "HINGED", "free": "FREE"}
 
@@ -51,6 +56,16 @@ def limits(
     seating: Annotated[
         str, typer.Option(help="How the ends are held: flat, flat-hinged, hinged, free.")
     ] = "flat",
+    at: Annotated[
+        float | None, typer.Option(help="Add force, stress and energy at this deflection [mm].")
+    ] = None,
+    run: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="A stretch of working turns and its pitch, as 3/2.0 [-/mm]; several times for a "
+            "progressive spring. Stands for --active-coils and --free-length."
+        ),
+    ] = None,
     curve: Annotated[bool, typer.Option("--curve", help="Add the load curve to solid.")] = False,
     json_lines: Json = False,
 ) -> None:
@@ -72,26 +87,29 @@ def limits(
         u_free_length,
     )
     try:
-        said, plain = _limits(spring, seating, curve)
+        said, plain = _limits(spring, run or [], seating, at, curve)
     except ValueError as problem:
         wrong_call(str(problem))
     show(json_lines, said, plain)
 
 
-def _limits(spring: Described, seating: str, curve: bool) -> tuple[dict[str, Any], list[str]]:
+def _limits(
+    spring: Described, run: list[str], seating: str, at: float | None, curve: bool
+) -> tuple[dict[str, Any], list[str]]:
     import numpy as np
 
     from mechanics.ends import Ends
-    from mechanics.limits import find_limits
+    from mechanics.limits import find_limits, load_at
     from mechanics.load import Seating
     from ui.answer import SEED
 
     if seating not in _SEATINGS:
         raise ValueError(f"--seating {seating!r} is none of: {', '.join(_SEATINGS)}")
-    draws, rng = spring.draws(), np.random.default_rng(SEED)
+    runs = [_stretch(text) for text in run]
+    draws, rng = (_with_runs(spring, runs) if runs else spring).draws(), np.random.default_rng(SEED)
     if draws.ends is Ends.HOOKS:
-        return _extension(draws, rng)
-    found = find_limits(draws, rng, Seating[_SEATINGS[seating]])
+        return _extension(draws, rng, at, curve or bool(runs))
+    found = find_limits(draws, rng, Seating[_SEATINGS[seating]], runs)
     said: dict[str, Any] = {
         "status": "reckoned",
         **told(found.quantities),
@@ -100,8 +118,10 @@ def _limits(spring: Described, seating: str, curve: bool) -> tuple[dict[str, Any
         "cautions": list(found.cautions),
     }
     plain = [*lines(found.quantities), *found.cautions]
+    if at is not None:
+        _add_load(said, plain, at, load_at(draws, at, rng, runs))
     if curve:
-        points = _curve(draws)
+        points = _curve(draws, runs)
         said["load_curve"] = points
         plain += ["", "Deflection, mm   Force, N   95 %"]
         rows = zip(
@@ -111,10 +131,37 @@ def _limits(spring: Described, seating: str, curve: bool) -> tuple[dict[str, Any
     return said, plain
 
 
-def _curve(draws: "SpringDraws") -> dict[str, Any]:
+def _stretch(text: str) -> tuple[float, float]:
+    turns, slash, pitch = text.partition("/")
+    if not slash:
+        raise ValueError(f"--run {text!r} must be TURNS/PITCH, such as 3/2.0")
+    return number(turns, text), number(pitch, text)
+
+
+def _with_runs(spring: Described, runs: list[tuple[float, float]]) -> Described:
+    """Return the spring with the turns and the length that its stretches add up to."""
+    from mechanics.coils import check_runs
+    from mechanics.ends import end_rule
+
+    if any(x is not None for x in (spring.total_coils, spring.active_coils, spring.free_length)):
+        raise ValueError("--run stands for --total-coils, --active-coils and --free-length")
+    check_runs(spring.wire, runs)
+    ends = end_rule(ends_named(spring.ends)).free_length_wires * spring.wire
+    length = sum(turns * pitch for turns, pitch in runs) + ends
+    return replace(spring, active_coils=sum(turns for turns, _ in runs), free_length=length)
+
+
+def _add_load(
+    said: dict[str, Any], plain: list[str], at: float, load: "Mapping[str, Quantity]"
+) -> None:
+    said["at"] = {"deflection_mm": at, **told(load)}
+    plain += ["", *lines(load, f"At {at:g} mm:")]
+
+
+def _curve(draws: "SpringDraws", runs: list[tuple[float, float]]) -> dict[str, Any]:
     from mechanics.curve import load_curve
 
-    drawn = load_curve(draws, 21)
+    drawn = load_curve(draws, 21, runs)
     names = ("deflection_mm", "force_N", "rate_N_per_mm", "low_N", "high_N")
     points: dict[str, Any] = {
         name: [float(f"{x:.6g}") for x in getattr(drawn, name)] for name in names
@@ -123,15 +170,29 @@ def _curve(draws: "SpringDraws") -> dict[str, Any]:
     return points
 
 
-def _extension(draws: "SpringDraws", rng: Any) -> tuple[dict[str, Any], list[str]]:
-    from mechanics.extension import describe_extension
+def _extension(
+    draws: "SpringDraws", rng: Any, at: float | None, straight: bool
+) -> tuple[dict[str, Any], list[str]]:
+    from mechanics.extension import describe_extension, pulled
 
+    if straight:
+        raise ValueError("an extension spring has no curve to solid: ask for one way with --at")
     found = describe_extension(draws, rng)
     quantities = {
         "rate_N_per_mm": found.rate_N_per_mm,
         "initial_tension_N": found.initial_tension_N,
         "allowable_force_N": found.allowable_force_N,
+        "allowable_extension_mm": found.allowable_extension_mm,
+        "mass_g": found.mass_g,
     }
-    said = {"status": "reckoned", **told(quantities), "chance_hook_decides": found.hook_share}
     note = "Initial tension is what is usual, not read: measure the force at which the coils part."
-    return {**said, "cautions": [note]}, [*lines(quantities), note]
+    said = {
+        "status": "reckoned",
+        **told(quantities),
+        "chance_hook_decides": found.hook_share,
+        "cautions": [note],
+    }
+    plain = [*lines(quantities), note]
+    if at is not None:
+        _add_load(said, plain, at, pulled(draws, at, rng))
+    return said, plain
