@@ -8,6 +8,7 @@ import numpy as np
 from mechanics.uncertainty import Quantity
 from ui.contract import Measured
 from ui.figures import value_text
+from ui.words import reference_label
 from vision.draw import Pixels, Sketch, draw
 
 
@@ -25,7 +26,7 @@ def sketch_of(seen: Measured, told: Mapping[str, Quantity] | None) -> Sketch:
         seen.outline_px,
         seen.axis_px,
         None if scale is None else scale.outline_px,
-        reference="" if scale is None else scale.reference.kind,
+        reference="" if scale is None else reference_label(scale.reference.kind),
         **labels,
     )
 

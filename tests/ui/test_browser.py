@@ -111,6 +111,19 @@ def test_typing_gives_an_answer(page, address):
     assert rate(page).endswith("N/mm")
 
 
+def test_the_sample_photo_is_one_tap_away_and_survives_a_reload(page, address):
+    page.goto(address)
+    page.get_by_role("button", name="Try it with the sample photo").click()
+    drawing = page.get_by_role("img", name="The photo with what was seen drawn on it")
+    expect(drawing).to_be_visible(timeout=60_000)
+    first = rate(page)
+    assert first.endswith("N/mm")
+    below = page.get_by_test_id("stMetricValue").bounding_box()["y"]
+    assert drawing.bounding_box()["y"] < below
+    page.reload()
+    assert rate(page) == first
+
+
 def test_nothing_comes_from_outside(browser, address):
     """Works without a network: every request goes to this machine."""
     page = browser.new_page()

@@ -122,6 +122,14 @@ def test_a_photo_gives_drawing_rate_and_flags(sight, page, photo):
     assert "a **compression** spring" in text(page)
 
 
+def test_a_second_look_at_the_same_photo_costs_nothing(sight, page, photo):
+    give(page, photo)
+    page.segmented_control(key="unit").set_value("gf/mm").run()
+    page.selectbox(key="material").set_value("music wire").run()
+    assert page.metric[0].value.endswith("gf/mm")
+    assert sight == ["auto"]
+
+
 def test_correcting_the_ends_moves_the_rate(sight, page, photo):
     give(page, photo)
     before = float(page.metric[0].value.split()[0])

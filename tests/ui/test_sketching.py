@@ -11,7 +11,7 @@ def test_dimensions_are_written_with_the_digits_that_the_band_allows(seen):
     assert sketch.wire == "wire 1.200 mm"
     assert sketch.outside == "outside 13.20 mm"
     assert sketch.length == "free length 40.00 mm"
-    assert sketch.reference == "card"
+    assert sketch.reference == "Bank or member card"
 
 
 def test_without_a_scale_no_dimension_is_written(seen):

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from mechanics.ends import Ends
 from mechanics.materials import find_material
@@ -18,7 +19,7 @@ from ui.words import plain
 from vision.flags import find_flag
 from vision.measure import Measurement
 
-SAMPLE = Path(__file__).parents[2] / "fixtures" / "photos" / "sample.jpg"
+SAMPLE = Path(__file__).parents[2] / "fixtures" / "pictures" / "sample.jpg"
 
 # The last entry is no file type: without one beside the pictures, Android hides its camera.
 ACCEPTED = ["image/jpeg", "image/png", "image/webp", "image/heic", "image/heif"]
@@ -26,20 +27,25 @@ ACCEPTED += ["android/allowcamera"]
 
 
 def by_photo() -> None:
-    """Draw the choice of photo, and the answer as soon as there is one."""
+    """Draw the answer above the choice of photo, as soon as there is one."""
+    top = st.container()
     shown = _choose()
     reference = choose_reference()
     if shown is None:
-        st.info("Lay the spring beside a card, a coin or a ruler, and take the photo from above.")
+        with top:
+            st.info(
+                "Lay the spring beside a card, a coin or a ruler, and take the photo from above."
+            )
         return
-    with st.spinner("Looking at the photo …"):
-        found = _look(shown.data, shown.name, reference)
-    if found.drawing is not None:
-        st.image(found.drawing, width="stretch", alt="The photo with what was seen drawn over it")
-    if found.refusal is not None:
-        st.error(f"{found.refusal.message}\n\n{found.refusal.try_this}")
+    with top:
+        with st.spinner("Looking at the photo …"):
+            found = _look(shown.data, shown.name, reference)
+        if found.drawing is not None:
+            st.image(found.drawing, width="stretch", alt="The photo with what was seen drawn on it")
+        if found.refusal is not None:
+            st.error(f"{found.refusal.message}\n\n{found.refusal.try_this}")
     if found.seen is not None:
-        _tell(found.seen, found.to_scale, shown.key)
+        _tell(found.seen, found.to_scale, shown.key, top)
 
 
 @st.cache_resource
@@ -71,13 +77,15 @@ def _choose() -> Shown | None:
     return shown
 
 
-def _tell(seen: Measurement, to_scale: bool, key: str) -> None:
+def _tell(seen: Measurement, to_scale: bool, key: str, top: DeltaGenerator) -> None:
     if not to_scale:
-        show_proportions(seen.kind, seen.hand, proportions_of(seen))
+        with top:
+            show_proportions(seen.kind, seen.hand, proportions_of(seen))
         return
-    top = st.container()
-    unit = choose_unit()
-    _show_flags(seen.flags)
+    with top:
+        first = st.container()
+        unit = choose_unit()
+        _show_flags(seen.flags)
     material = choose_material()
     ends, turns = _correct(seen, key)
     try:
@@ -86,7 +94,7 @@ def _tell(seen: Measurement, to_scale: bool, key: str) -> None:
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    show_answer(answer, (photo_reading(geometry),), unit, top)
+    show_answer(answer, (photo_reading(geometry),), unit, first)
 
 
 def _correct(seen: Measurement, key: str) -> tuple[Ends, float | None]:

@@ -11,6 +11,10 @@ _STYLE = """
   [data-testid="stHeader"] { height: 2rem; min-height: 2rem; }
   button, [role="radio"], [data-baseweb="select"] > div, input { min-height: 2.9rem; }
   h1 { padding: 0 !important; font-size: 1.7rem !important; }
+  [data-testid="stFileUploaderDropzoneInstructions"] { display: none; }
+  [data-testid="stFileUploaderDropzone"] { padding: 0.6rem; }
+  [data-testid="stFileUploaderDropzone"] button { width: 100%; }
+  [role="radiogroup"] button { padding-left: 0.7rem; padding-right: 0.7rem; }
   table { width: 100%; }
   td, th { padding: 0.3rem 0.5rem !important; }
   td:nth-child(2), td:nth-child(3) { font-variant-numeric: tabular-nums; white-space: nowrap; }
