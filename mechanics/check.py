@@ -19,6 +19,10 @@ RANGES = {
     "mean_diameter_mm": (0.3, 1000.0),
     "total_coils": (0.5, 1000.0),
     "free_length_mm": (0.3, 5000.0),
+    "wire_width_mm": (0.05, 30.0),
+    "wire_height_mm": (0.05, 30.0),
+    "body_coils": (0.1, 1000.0),
+    "leg_mm": (0.0, 1000.0),
 }
 
 
@@ -32,9 +36,11 @@ def require_positive(**values: Floats) -> None:
     """
     for name, value in values.items():
         array = np.asarray(value, dtype=np.float64)
-        if not bool(np.all(np.isfinite(array) & (array > 0.0))):
-            shown = repr(value) if array.ndim == 0 else "an array with others"
-            raise ValueError(f"{name} must be a positive number, not {shown}")
+        sound = np.isfinite(array) & (array > 0.0)
+        if not bool(sound.all()):
+            raise ValueError(
+                f"{name} must be a positive number, not {float(array[~sound].flat[0])!r}"
+            )
 
 
 def require_not_negative(**values: Floats) -> None:
@@ -47,9 +53,11 @@ def require_not_negative(**values: Floats) -> None:
     """
     for name, value in values.items():
         array = np.asarray(value, dtype=np.float64)
-        if not bool(np.all(np.isfinite(array) & (array >= 0.0))):
-            shown = repr(value) if array.ndim == 0 else "an array with others"
-            raise ValueError(f"{name} must be zero or a positive number, not {shown}")
+        sound = np.isfinite(array) & (array >= 0.0)
+        if not bool(sound.all()):
+            raise ValueError(
+                f"{name} must be zero or a positive number, not {float(array[~sound].flat[0])!r}"
+            )
 
 
 def require_share(**values: float) -> None:
@@ -80,10 +88,10 @@ def require_dimension(name: str, value: float) -> None:
     ValueError
         Naming the field, its value and the limits.
     """
-    require_positive(**{name: value})
     low, high = RANGES[name]
+    (require_positive if low > 0.0 else require_not_negative)(**{name: value})
     if not low <= value <= high:
-        hint = "a digit too many?" if name == "total_coils" else "is it in millimetres?"
+        hint = "a digit too many?" if name.endswith("coils") else "is it in millimetres?"
         raise ValueError(f"{name} is {value:g}, outside {low:g} to {high:g}: {hint}")
 
 

@@ -4,7 +4,7 @@ A lever ratio m is wheel travel over spring travel: the spring bears m times the
 moves 1/m as far, so the rate at the wheel is R / m^2 (statics of a lever).
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -139,6 +139,8 @@ class Pair:
         In line: once the first is solid. Nested: before the shorter one touches [N/mm].
     change_N, change_mm : Quantity
         Force and deflection at which one rate gives way to the other [N, mm].
+    alone : (Quantity, Quantity)
+        Each spring's own rate, before they are joined [N/mm].
     cautions : tuple of str
         Plain sentences.
     """
@@ -147,6 +149,7 @@ class Pair:
     later_rate_N_per_mm: Quantity
     change_N: Quantity
     change_mm: Quantity
+    alone: tuple[Quantity, Quantity]
     cautions: tuple[str, ...]
 
 
@@ -167,7 +170,8 @@ def in_line(first: SpringDraws, second: SpringDraws, rng: np.random.Generator) -
     force = np.minimum(*solid)
     said = ("Put a guide ring between them: two springs in line buckle sooner than one.", GUIDE)
     q = Quantity.from_draws
-    return Pair(q(both), q(later), q(force), q(force / both), said)
+    alone = (q(one.rate_N_per_mm), q(two.rate_N_per_mm))
+    return Pair(q(both), q(later), q(force), q(force / both), alone, said)
 
 
 def nested(first: SpringDraws, second: SpringDraws) -> Pair:
@@ -180,7 +184,7 @@ def nested(first: SpringDraws, second: SpringDraws) -> Pair:
     """
     one, two = _paired(first, second)
     longer = one.free_length_mm >= two.free_length_mm
-    alone = np.where(longer, one.rate_N_per_mm, two.rate_N_per_mm)
+    longest = np.where(longer, one.rate_N_per_mm, two.rate_N_per_mm)
     gap = np.abs(one.free_length_mm - two.free_length_mm)
     said = [GUIDE]
     outer, inner = sorted((one, two), key=lambda s: -float(np.median(s.mean_diameter_mm)))
@@ -190,9 +194,9 @@ def nested(first: SpringDraws, second: SpringDraws) -> Pair:
     else:
         said.insert(0, "Opposite hands keep nested coils from locking into each other.")
     q = Quantity.from_draws
-    return Pair(
-        q(one.rate_N_per_mm + two.rate_N_per_mm), q(alone), q(gap * alone), q(gap), tuple(said)
-    )
+    alone = (q(one.rate_N_per_mm), q(two.rate_N_per_mm))
+    both = q(one.rate_N_per_mm + two.rate_N_per_mm)
+    return Pair(both, q(longest), q(gap * longest), q(gap), alone, tuple(said))
 
 
 def share_load(
@@ -288,6 +292,8 @@ def sag(draws: SpringDraws, corner: Corner, rng: np.random.Generator) -> Placed:
     said = list(VEHICLE)
     if float(np.mean(drop <= 0.0)) > 0.5:
         said.insert(0, "Its preload bears the load without moving: the corner tops out.")
+    if float(np.mean(draws.free_length_mm < corner.droop_length_mm)) > 0.5:
+        said.insert(0, "Hanging, it is loose between its seats: tie it, or use a helper spring.")
     if stands > 0.05:
         said.insert(0, f"It may sit on its bump stop (chance {stands:.0%}).")
     if bound > 0.05:
@@ -359,17 +365,3 @@ def swap(old: SpringDraws, new: SpringDraws, corner: Corner, rng: np.random.Gene
         Quantity.from_draws(needed),
         Quantity.from_draws(two.rate_N_per_mm / one.rate_N_per_mm),
     )
-
-
-def total_rate(springs: Sequence[SpringDraws]) -> Quantity:
-    """Return the rate of several springs on common seats [N/mm].
-
-    Parameters
-    ----------
-    springs : sequence of SpringDraws
-        At least one.
-    """
-    if not springs:
-        raise ValueError("springs are empty: give at least one")
-    size = min(one.size for one in springs)
-    return Quantity.from_draws(sum((s.rate_N_per_mm[:size] for s in springs), np.zeros(size)))

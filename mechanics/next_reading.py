@@ -7,13 +7,13 @@ spread left is averaged over its verdicts.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mechanics.draws import SpringDraws
-from mechanics.readings import Pull, magnet_reading
+from mechanics.readings import PHOTO_SHARED, Pull, magnet_reading
 
 Array = NDArray[np.float64]
 
@@ -64,7 +64,8 @@ class Suggestion:
     @property
     def sentence(self) -> str:
         """The suggestion in one line."""
-        return f"{self.name}: ±{self.now:.1%} to ±{self.after:.1%} ({self.how})"
+        effort = f"{self.how}; about {self.minutes:g} min"
+        return f"{self.name}: ±{self.now:.1%} to ±{self.after:.1%} ({effort})"
 
 
 def _one(value: Callable[[SpringDraws], Array]) -> Callable[[SpringDraws], Array]:
@@ -100,6 +101,7 @@ def _photo_cov(s: SpringDraws) -> Array:
     return np.asarray(own + np.outer(common, common))
 
 
+ANOTHER_PHOTO = Candidate("Another photo", "closer, other side up", 1.0, _photo, _photo_cov)
 CANDIDATES = (
     _candidate("Micrometer on the wire", "micrometer, 0.004 mm", 2.0, _wire, 0.004),
     _candidate("Caliper on the wire", "caliper in the hand, 0.02 mm", 1.0, _wire, 0.02),
@@ -120,12 +122,19 @@ CANDIDATES = (
         _one(lambda s: s.rate_N_per_mm),
         _share(0.025),
     ),
-    Candidate("Another photo", "closer, other side up", 1.0, _photo, _photo_cov),
+    ANOTHER_PHOTO,
 )
 
 
+def _after_photos(another: Candidate, k: int) -> Candidate:
+    """Return what another photo adds to k: k share s, so it brings (1-s)/((1+ks)(1+(k-1)s))."""
+    s = PHOTO_SHARED
+    wider = (1.0 + k * s) * (1.0 + (k - 1) * s) / (1.0 - s)
+    return replace(another, u_relative=lambda draws: wider * another.u_relative(draws))
+
+
 def rank_readings(
-    draws: SpringDraws, candidates: Sequence[Candidate] = CANDIDATES
+    draws: SpringDraws, candidates: Sequence[Candidate] = CANDIDATES, photos: int = 0
 ) -> tuple[Suggestion, ...]:
     """Return possible readings, the one that narrows the rate most first.
 
@@ -135,6 +144,8 @@ def rank_readings(
         What is known now.
     candidates : sequence of Candidate
         What could be read.
+    photos : int
+        Photos that are known already: another shares part of their error [-].
 
     Raises
     ------
@@ -146,6 +157,7 @@ def rank_readings(
     log_rate = np.log(draws.rate_N_per_mm)
     low, middle, high = np.quantile(draws.rate_N_per_mm, [0.025, 0.5, 0.975])
     now = float((high - low) / (2.0 * middle))
+    candidates = [_after_photos(one, photos) if one is ANOTHER_PHOTO else one for one in candidates]
     out = [
         Suggestion(one.name, one.how, one.minutes, now, now * _left(draws, log_rate, one))
         for one in candidates

@@ -4,7 +4,7 @@ A reading predicts itself from drawn springs, so one set of formulas serves ever
 are the mistakes that people make with it: each predicts what would then have been read.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
@@ -89,6 +89,9 @@ class Reading:
         Mistakes that people make with it.
     family_chance : callable or None
         Chance of the reading for a family of wire [-], for tests that only tell families apart.
+    shared : float
+        Share of its variance that all readings of its kind have in common [-]: it does not
+        average away.
     """
 
     name: str
@@ -98,6 +101,7 @@ class Reading:
     predict: Predict
     slips: tuple[Slip, ...] = field(default=())
     family_chance: Callable[[Family], float] | None = None
+    shared: float = 0.0
     _whitening: Array = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -140,10 +144,43 @@ def _scalar(
     predict: Callable[[SpringDraws], Array],
     slips: tuple[Slip, ...] = (),
 ) -> Reading:
-    require_positive(**{name.replace(" ", "_"): value, f"u_{name.replace(' ', '_')}": u})
+    _require_readable(name, unit, value, u)
     other = Slip("misread for a reason that cannot be told", _column(predict), 10.0, None, False)
+    # Nothing to do with this spring: as likely anywhere near its own size.
+    blunder = Slip(
+        "far off for a reason that cannot be told",
+        lambda s: np.full((s.size, 1), value),
+        10.0,
+        np.array([[(1.5 * value) ** 2]]),
+        False,
+    )
     array = np.array([value], dtype=np.float64)
-    return Reading(name, unit, array, np.array([[u**2]]), _column(predict), (*slips, other))
+    slips = (*slips, other, blunder)
+    return Reading(name, unit, array, np.array([[u**2]]), _column(predict), slips)
+
+
+#: What can be read at all, with room for a wrong unit, by the unit of the reading.
+_READABLE = {"mm": (1e-3, 1e5), "g": (1e-4, 1e5), "turns": (0.5, 1e3), "N/mm": (1e-7, 1e7)}
+#: No hand reads finer than this share of a reading.
+_FINEST = 1e-6
+
+
+def _require_readable(name: str, unit: str, value: float, u: float) -> None:
+    field = name.replace(" ", "_")
+    require_positive(**{field: value, f"u_{field}": u})
+    low, high = _READABLE[unit]
+    if not low <= value <= high:
+        raise ValueError(f"{field} ({value:g} {unit}) is outside {low:g} to {high:g} {unit}")
+    if not _FINEST * value <= u <= 100.0 * value:
+        raise ValueError(f"u_{field} ({u:g} {unit}) does not go with a reading of {value:g} {unit}")
+
+
+def _digits(predict: Callable[[SpringDraws], Array], value: float) -> tuple[Slip, Slip]:
+    """Return the slips of a decimal point in the wrong place."""
+    return (
+        _unit("a digit too many", predict, 10.0, value),
+        _unit("a digit too few", predict, 0.1, value),
+    )
 
 
 def _unit(name: str, predict: Callable[[SpringDraws], Array], factor: float, value: float) -> Slip:
@@ -152,7 +189,8 @@ def _unit(name: str, predict: Callable[[SpringDraws], Array], factor: float, val
     Whoever wrote the wrong unit may have written its u in it as well: three parts in a thousand
     of the reading are the least.
     """
-    least = np.array([[(0.003 * value) ** 2]])
+    # A product, since a power of a wild reading overflows before it can be refused.
+    least = np.array([[0.003 * value * 0.003 * value]])
     return Slip(name, _column(lambda s: predict(s) * factor), factor, least)
 
 
@@ -181,7 +219,8 @@ def wire_reading(value_mm: float, u_mm: float = 0.02, name: str = "wire") -> Rea
         np.array([[0.05**2]]),
         False,
     )
-    return _scalar(name, "mm", value_mm, u_mm, _coated, (_inch(_coated, value_mm), paint))
+    slips = (_inch(_coated, value_mm), paint, *_digits(_coated, value_mm))
+    return _scalar(name, "mm", value_mm, u_mm, _coated, slips)
 
 
 def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
@@ -200,6 +239,7 @@ def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
         Slip("the inside diameter", _column(lambda s: s.mean_diameter_mm - _coated(s))),
         Slip("the mean diameter", _column(lambda s: s.mean_diameter_mm)),
         _inch(predict, value_mm),
+        *_digits(predict, value_mm),
     )
     return _scalar("outside diameter", "mm", value_mm, u_mm, predict, slips)
 
@@ -219,26 +259,29 @@ def inside_reading(value_mm: float, u_mm: float = 0.06) -> Reading:
     slips = (
         Slip("the outside diameter", _column(lambda s: s.mean_diameter_mm + _coated(s))),
         _inch(predict, value_mm),
+        *_digits(predict, value_mm),
     )
     return _scalar("inside diameter", "mm", value_mm, u_mm, predict, slips)
 
 
-def touching_reading(value_mm: float, coils: int, u_mm: float = 0.05) -> Reading:
+def touching_reading(value_mm: float, coils: float, u_mm: float = 0.05) -> Reading:
     """Return a reading of the length over coils pressed together: the wire, averaged.
 
     Parameters
     ----------
     value_mm, u_mm : float
         Length over them and standard uncertainty [mm].
-    coils : int
-        How many touch [-].
+    coils : float
+        How many touch, a whole number [-].
     """
     require_positive(touching_coils=coils)
+    if coils != round(coils) or coils > 1000.0:
+        raise ValueError(f"touching_coils must be a whole number up to 1000, not {coils:g}")
     slips = (
         Slip("one coil fewer than counted", _column(lambda s: (coils - 1) * _coated(s))),
         Slip("one coil more than counted", _column(lambda s: (coils + 1) * _coated(s))),
     )
-    name = f"length over {coils} coils"
+    name = f"length over {coils:g} coils"
     return _scalar(name, "mm", value_mm, u_mm, lambda s: coils * _coated(s), slips)
 
 
@@ -309,8 +352,7 @@ def weight_reading(value_g: float, u_g: float = 0.05) -> Reading:
 
     slips = (
         _unit("read in ounces", predict, 1.0 / GRAM_PER_OUNCE, value_g),
-        _unit("a digit too few", predict, 0.1, value_g),
-        _unit("a digit too many", predict, 10.0, value_g),
+        *_digits(predict, value_g),
     )
     return _scalar("weight", "g", value_g, u_g, predict, slips)
 
@@ -324,7 +366,7 @@ def coat_reading(value_mm: float, u_mm: float = 0.01) -> Reading:
         Reading and standard uncertainty [mm].
     """
     require_not_negative(coat_thickness_mm=value_mm)
-    require_positive(u_coat_thickness_mm=u_mm)
+    _require_readable("coat thickness", "mm", value_mm + u_mm, u_mm)
     both = Slip("both sides together", _column(lambda s: 2.0 * s.coat_mm))
     return Reading(
         "coat thickness",
@@ -389,7 +431,33 @@ def photo_reading(geometry: SpringGeometry, name: str = "photo") -> Reading:
         Slip("one turn missed", turned(-1.0)),
         Slip("one turn counted twice", turned(1.0)),
     )
-    return Reading(name, "mm", geometry.values, geometry.covariance + floor, predict, slips)
+    cov = geometry.covariance + floor
+    return Reading(name, "mm", geometry.values, cov, predict, slips, None, PHOTO_SHARED)
+
+
+#: Share of a photo's variance that other photos of the spring have as well: the wire edge's bias,
+#: the reference's own size, the lens. A judgement, no source.
+PHOTO_SHARED = 0.5
+
+
+def with_common_part(readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Return the readings so that what those of a kind have in common does not average away.
+
+    Of k readings that share a part s of their variance the mean keeps (1 + (k - 1) s)/k of it;
+    each widened by 1 + (k - 1) s, they can be taken as independent.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Of one spring.
+    """
+    k = sum(reading.shared > 0.0 for reading in readings)
+    return tuple(
+        replace(one, covariance=one.covariance * (1.0 + (k - 1) * one.shared))
+        if one.shared > 0.0
+        else one
+        for one in readings
+    )
 
 
 class Pull(StrEnum):

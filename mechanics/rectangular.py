@@ -12,7 +12,12 @@ References
 
 import numpy as np
 
-from mechanics.check import require_not_negative, require_positive
+from mechanics.check import (
+    INDEX_RANGE,
+    require_dimension,
+    require_not_negative,
+    require_positive,
+)
 from mechanics.ends import Ends, end_rule
 from mechanics.materials import Material
 from mechanics.uncertainty import Quantity
@@ -148,6 +153,7 @@ def estimate_rectangular(
     """
     for name, (_, u) in {"width": width, "height": height, "mean": mean, "total": total}.items():
         require_not_negative(**{f"u_{name}": u})
+    _require_spring(width[0], height[0], mean[0], total[0])
     rule = end_rule(ends)
     n = total[0] - rule.dead_coils
     if n <= 0.0:
@@ -162,9 +168,25 @@ def estimate_rectangular(
     # Curvature and rolled, rounded corners: 3 % (common practice, no source).
     model = np.exp(0.03 * rng.standard_normal(size))
     possible = (active > 0.2 * n) & (b > 0.0) & (t > 0.0) & (b < D)
+    b, t, D, active, other = (x[possible] for x in (b, t, D, active, G * model))
     ratio = (b / width[0]) ** power_b * (t / height[0]) ** power_t * (D / mean[0]) ** -3.0
-    rates = rate * ratio * G * model * n / np.where(possible, active, n)
-    return Quantity.from_draws(rates[possible], rate)
+    return Quantity.from_draws(rate * ratio * other * n / active, rate)
+
+
+def _require_spring(width: float, height: float, D: float, total: float) -> None:
+    named = {"wire_width_mm": width, "wire_height_mm": height, "mean_diameter_mm": D}
+    for name, value in {**named, "total_coils": total}.items():
+        require_dimension(name, value)
+    low, high = INDEX_RANGE
+    if width < D and not low <= D / width <= high:
+        raise ValueError(
+            f"wire_width_mm ({width:g}) does not go with mean_diameter_mm ({D:g}): their ratio "
+            f"{D / width:.3g} is outside {low:g} to {high:g}; is one of them in inches?"
+        )
+    if height >= D:
+        raise ValueError(
+            f"wire_height_mm ({height:g}) must be smaller than the mean diameter ({D:g})"
+        )
 
 
 def _power(width: float, height: float, which: int) -> float:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mechanics.check import require_coil, require_not_negative, require_positive
+from mechanics.check import require_coil, require_dimension, require_not_negative, require_positive
 from mechanics.materials import Material
 from mechanics.uncertainty import Quantity
 
@@ -38,8 +38,10 @@ def torsion_active_coils(body: float, D: float, legs: tuple[float, float] = (0.0
     >>> torsion_active_coils(4.25, 14.5, (20.0, 20.0))
     4.543
     """
-    require_positive(body_coils=body, mean_diameter_mm=D)
-    require_not_negative(first_leg_mm=legs[0], second_leg_mm=legs[1])
+    require_dimension("body_coils", body)
+    require_dimension("mean_diameter_mm", D)
+    for leg in legs:
+        require_dimension("leg_mm", leg)
     return float(body + sum(legs) / (3.0 * np.pi * D))
 
 

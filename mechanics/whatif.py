@@ -185,14 +185,17 @@ class CutPlan:
     safe_turns : float or None
         Nearest quarter turn below that leaves `FEWEST_ACTIVE` working turns and does not press
         the spring solid under the load; None if there is none [-].
+    whole_turns : int or None
+        The same in whole turns, so that the new tip lies where the old one did [-].
     change : Change or None
-        What the safe cut does.
+        What the cut to the quarter turn does.
     reason : str
         Why the cut is less than asked for, or empty.
     """
 
     exact_turns: Quantity
     safe_turns: float | None
+    whole_turns: int | None
     change: Change | None
     reason: str
 
@@ -235,8 +238,9 @@ def plan_cut(
         after = _cut_draws(draws, float(turns), rng)
         if _safe(after, load_N, rng):
             reason = "" if turns == best else "a deeper cut leaves too few turns, or goes solid"
-            return CutPlan(exact, float(turns), cut(draws, float(turns), rng), reason)
-    return CutPlan(exact, None, None, "no cut leaves enough turns and travel for that load")
+            whole = int(turns) or None
+            return CutPlan(exact, float(turns), whole, cut(draws, float(turns), rng), reason)
+    return CutPlan(exact, None, None, None, "no cut leaves enough turns and travel for that load")
 
 
 def _safe(after: SpringDraws, load: float, rng: np.random.Generator) -> bool:
@@ -246,7 +250,9 @@ def _safe(after: SpringDraws, load: float, rng: np.random.Generator) -> bool:
     return bool(np.quantile(travel - load / after.rate_N_per_mm, 0.025) > 0.0)
 
 
-def stretch(draws: SpringDraws, longer_mm: float, rng: np.random.Generator) -> Change:
+def stretch(
+    draws: SpringDraws, longer_mm: float, rng: np.random.Generator, seat_mm: float | None = None
+) -> Change:
     """Return the spring pulled longer for good: the same rate, more preload at the same seat [1]_.
 
     Parameters
@@ -257,6 +263,8 @@ def stretch(draws: SpringDraws, longer_mm: float, rng: np.random.Generator) -> C
         Gain in free length that stays [mm].
     rng : numpy.random.Generator
         Source of the rate's small change.
+    seat_mm : float, optional
+        Distance of its seats at rest: with it the preload is told before and after [mm].
 
     Raises
     ------
@@ -284,7 +292,19 @@ def stretch(draws: SpringDraws, longer_mm: float, rng: np.random.Generator) -> C
         cautions.append(LICENSED)
     ratio = Quantity.from_draws(after.rate_N_per_mm / draws.rate_N_per_mm)
     title = f"stretched {longer_mm:g} mm longer"
-    return Change(title, describe(draws, rng), describe(after, rng), ratio, after, tuple(cautions))
+    told = [{**describe(s, rng), **_preload(s, seat_mm)} for s in (draws, after)]
+    return Change(title, told[0], told[1], ratio, after, tuple(cautions))
+
+
+def _preload(draws: SpringDraws, seat_mm: float | None) -> dict[str, Quantity]:
+    if seat_mm is None:
+        return {}
+    require_positive(seat_length_mm=seat_mm)
+    pressed = np.maximum(draws.free_length_mm - seat_mm, 0.0)
+    return {
+        "preload_N": Quantity.from_draws(draws.rate_N_per_mm * pressed),
+        "preload_deflection_mm": Quantity.from_draws(pressed),
+    }
 
 
 def _solid_share(draws: SpringDraws, rng: np.random.Generator) -> float:

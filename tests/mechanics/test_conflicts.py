@@ -151,6 +151,35 @@ def test_the_sentence_says_what_became_of_the_reading():
     assert sentence.endswith(".")
 
 
+def test_a_blunder_is_set_aside_and_drags_nothing_along():
+    """A kilogram for three grams is no usual slip; it must not be mended at others' cost."""
+    out = fused({"weight": weight_reading(1000.0)})
+    assert [c.reading for c in out.conflicts] == ["weight"]
+    assert out.conflicts[0].outcome == "set aside"
+    assert out.mixture.rate_N_per_mm.value == pytest.approx(RATE, rel=0.03)
+
+
+def test_a_wire_thicker_than_its_coil_is_left_open_without_more_to_go_by():
+    """Ten times too thick, or a coil in inches: two readings cannot tell, so the band says so."""
+    out = reconcile(
+        [wire_reading(14.0), outside_reading(13.0), count_reading(9.0)],
+        MUSIC,
+        np.random.default_rng(1),
+        4000,
+    )
+    assert {c.outcome for c in out.conflicts} == {"left open"}
+    band = out.mixture.rate_N_per_mm
+    assert band.high > 5 * band.low
+
+
+@pytest.mark.parametrize("factor", [0.1, 10.0])
+def test_a_misplaced_decimal_point_is_mended(factor):
+    out = fused({"wire": wire_reading(1.205 * factor)})
+    assert out.conflicts[0].slip.startswith("a digit too")
+    assert out.conflicts[0].outcome == "mended"
+    assert out.mixture.rate_N_per_mm.value == pytest.approx(RATE, rel=0.03)
+
+
 def test_slips_of_random_springs_are_named_and_the_truth_is_covered():
     """One usual slip among seven readings: named in most, the truth in the band in most.
 

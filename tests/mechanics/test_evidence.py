@@ -27,6 +27,7 @@ from mechanics.readings import (
     touching_reading,
     weight_reading,
     wire_reading,
+    with_common_part,
 )
 from mechanics.uncertainty import weighted_mean
 from tests.mechanics.scenes import random_readings, random_spring
@@ -80,6 +81,21 @@ def test_a_photo_alone_gives_the_band_of_the_estimate():
     rate = posterior([photo_reading(geometry)], size=20_000).mixture.rate_N_per_mm
     assert rate.low == pytest.approx(estimate.low_N_per_mm, rel=0.015)
     assert rate.high == pytest.approx(estimate.high_N_per_mm, rel=0.015)
+
+
+def test_what_photos_share_does_not_average_away():
+    """k photos with half of their variance in common leave (1 + (k - 1)/2)/k of it."""
+    values = np.array([1.2, 12.0, 9.0, 38.0])
+    geometry = SpringGeometry(values, np.diag([0.02, 0.04, 0.08, 0.1]) ** 2, Ends.CLOSED_GROUND)
+
+    def u_wire(k):
+        photos = with_common_part([photo_reading(geometry)] * k)
+        draws = draw_posterior(solve(photos, MUSIC), np.random.default_rng(0), 20_000).draws
+        return float(draws.wire_diameter_mm.std())
+
+    one = u_wire(1)
+    assert u_wire(2) / one == pytest.approx(0.75**0.5, rel=0.02)
+    assert u_wire(8) / one == pytest.approx((4.5 / 8) ** 0.5, rel=0.03)
 
 
 @pytest.mark.parametrize("seed", range(12))

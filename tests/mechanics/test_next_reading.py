@@ -95,7 +95,19 @@ def test_no_reading_is_expected_to_widen_the_band():
 
 
 def test_the_sentence_shows_both_bands():
-    assert "±" in ranked(known())["Weigh it"].sentence
+    said = ranked(known())["Weigh it"].sentence
+    assert "±" in said
+    assert "1 min" in said
+
+
+def test_another_photo_of_many_brings_ever_less():
+    """Half of a photo's variance is common to all: two leave 3/4 of it, three 2/3, never 1/2."""
+    draws = known()
+    after = [
+        next(s.after for s in rank_readings(draws, photos=k) if s.name == "Another photo")
+        for k in (0, 1, 4)
+    ]
+    assert after[0] < after[1] < after[2] < rank_readings(draws)[0].now
 
 
 def test_too_few_draws_are_refused():

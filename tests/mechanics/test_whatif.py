@@ -20,7 +20,6 @@ from mechanics.install import (
     share_load,
     shim,
     swap,
-    total_rate,
 )
 from mechanics.materials import Family, Material, find_material
 from mechanics.whatif import cut, plan_cut, stretch
@@ -97,6 +96,7 @@ def test_cut_for_a_rate_and_back():
     assert plan.exact_turns.value == pytest.approx(3.0, abs=0.02)
     assert plan.safe_turns == pytest.approx(2.75, abs=0.26)
     assert plan.change.ratio.value <= 8 / 6 * 1.01
+    assert plan.whole_turns == int(plan.safe_turns)
 
 
 def test_a_cut_that_goes_solid_is_held_back():
@@ -151,6 +151,10 @@ def test_stretch_keeps_the_rate_and_gains_preload():
     after = between_seats(change.spring, (40.0, 40.0), rng()).quantities["preload_N"].value
     assert after == pytest.approx(5 * before, rel=0.03)
     assert any("settles back" in line for line in change.cautions)
+    seated = stretch(spring(PLAIN), 20.0, rng(), 40.0)
+    told = [seated.before["preload_N"].value, seated.after["preload_N"].value]
+    assert told == pytest.approx([before, after], rel=0.02)
+    assert "preload_N" not in change.after
 
 
 def test_ten_millimetres_deeper_gives_the_same_for_the_next_ten():
@@ -202,9 +206,7 @@ def test_two_equal_springs_halve_or_double():
     rate = float(np.median(one.rate_N_per_mm))
     assert in_line(one, one, rng()).rate_N_per_mm.value == pytest.approx(rate / 2)
     assert nested(one, one).rate_N_per_mm.value == pytest.approx(2 * rate)
-    assert total_rate([one, one, one]).value == pytest.approx(3 * rate)
-    with pytest.raises(ValueError, match="springs"):
-        total_rate([])
+    assert [q.value for q in nested(one, one).alone] == pytest.approx([rate, rate])
 
 
 def test_in_line_the_soft_one_goes_solid_first():
@@ -236,6 +238,13 @@ def test_sag_says_topped_out_and_bottomed():
     assert "bump stop" in " ".join(
         sag(spring(PLAIN), Corner(60.0, 1.0, 44.0, 25.0), rng()).cautions
     )
+
+
+def test_a_spring_shorter_than_its_seats_hangs_loose():
+    loose = sag(spring(PLAIN), Corner(10.0, 1.0, 47.0, 25.0), rng()).cautions
+    held = sag(spring(PLAIN), Corner(10.0, 1.0, 43.0, 25.0), rng()).cautions
+    assert any("loose" in line for line in loose)
+    assert not any("loose" in line for line in held)
 
 
 def test_swap_keeps_the_ride_height():

@@ -92,6 +92,7 @@ def test_cut_in_half_doubles_the_rate():
 def test_cut_for_a_rate_tells_the_safe_cut():
     out = told("what-if", *SPRING, "cut", "--target=2.2", "--load=20")
     assert out["safe_turns"] <= out["exact_turns"]["value"]
+    assert out["whole_turns"] == int(out["safe_turns"])
     out = told("what-if", *SPRING, "cut", "--target=50")
     assert out["safe_turns"] is None or out["reason"]
 
@@ -99,13 +100,15 @@ def test_cut_for_a_rate_tells_the_safe_cut():
 @pytest.mark.parametrize(
     ("change", "key"),
     [
-        (["stretch", "--longer=10"], "rate_ratio"),
+        (["stretch", "--longer=10", "--seat=40"], "rate_ratio"),
         (["seats", "--first=40", "--second=25"], "after"),
         (["shim", "--seat=40", "--thickness=3"], "before"),
         (["sag", *CORNER], "after"),
         (["swap", *TWO, *CORNER], "collar_mm"),
         (["in-line", *TWO], "rate_N_per_mm"),
         (["nested", *TWO], "changes_at_N"),
+        (["nested", *TWO, "--load=20"], "first_force_N"),
+        (["in-line", *TWO], "before"),
     ],
 )
 def test_every_change_is_told_both_ways(change, key):
@@ -220,6 +223,10 @@ def test_torsion_and_flat_wire():
         (["pair", "--first=wire=1.2"], "exactly one of"),
         (["pair", "--first=bench=1.7", "--within=0"], "within_percent"),
         (["torsion", "--wire=1.5", "--mean=14", "--body-coils=4", "--legs=20"], "two lengths"),
+        (["reconcile", *READ, "--touching=12/9.5"], "whole number"),
+        (["torsion", "--wire=1.5", "--mean=14", "--body-coils=1e9"], "body_coils"),
+        (["flat-wire", "--width=3", "--height=2", "--mean=16", "--total-coils=1e9"], "total_coils"),
+        (["flat-wire", "--width=0.12", "--height=0.08", "--mean=16", "--total-coils=9"], "inches"),
         (["torsion", "--wire=0", "--mean=14", "--body-coils=4"], "wire_diameter_mm"),
         (["flat-wire", "--width=20", "--height=2", "--mean=16", "--total-coils=9"], "wire_width"),
     ],

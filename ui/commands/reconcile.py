@@ -118,7 +118,7 @@ def _typed(given: dict[str, Texts]) -> "list[Reading]":
             length, slash, coils = value.partition("/")
             if not slash:
                 raise ValueError(f"--touching {text!r} must be LENGTH/COILS, such as 12.0/10")
-            out.append(r.touching_reading(number(length, text), int(number(coils, text)), *more))
+            out.append(r.touching_reading(number(length, text), number(coils, text), *more))
     return out
 
 
@@ -196,10 +196,12 @@ def _answer(
         raise ValueError(f"--coat {coat!r} is none of: {', '.join(Coat)}")
     case = Case(find_material(material), ends_named(ends), Coat(coat))
     posterior = together(readings, case, np.random.default_rng(SEED))
-    return _shown(posterior, notes)
+    return _shown(posterior, notes, sum(one.shared > 0.0 for one in readings))
 
 
-def _shown(posterior: "Posterior", notes: tuple[str, ...]) -> tuple[dict[str, Any], list[str]]:
+def _shown(
+    posterior: "Posterior", notes: tuple[str, ...], photos_known: int
+) -> tuple[dict[str, Any], list[str]]:
     from mechanics.next_reading import rank_readings
     from ui.quantities import posterior_dimensions, shear_modulus
 
@@ -209,7 +211,7 @@ def _shown(posterior: "Posterior", notes: tuple[str, ...]) -> tuple[dict[str, An
         **posterior_dimensions(draws),
         "shear_modulus_GPa": shear_modulus(draws),
     }
-    ranked = rank_readings(draws)
+    ranked = rank_readings(draws, photos=photos_known)
     said = {
         "status": "reckoned",
         **told(quantities),

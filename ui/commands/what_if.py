@@ -30,6 +30,7 @@ from ui.commands.spring import (
 
 if TYPE_CHECKING:
     from mechanics.install import Corner, Pair, Placed
+    from mechanics.uncertainty import Quantity
     from mechanics.whatif import Change
 
 app = typer.Typer(
@@ -116,25 +117,34 @@ def cut(
     except ValueError as problem:
         wrong_call(str(problem))
     exact = {"exact_turns": plan.exact_turns}
-    more = {**told(exact), "safe_turns": plan.safe_turns, "reason": plan.reason}
+    more = {
+        **told(exact),
+        "safe_turns": plan.safe_turns,
+        "whole_turns": plan.whole_turns,
+        "reason": plan.reason,
+    }
     if plan.change is None:
         said = {"status": "reckoned", "change": "cut", **more}
         show(json_lines, said, [*lines(exact), plan.reason])
         return
-    _show_change("cut", plan.change, json_lines, more, [*lines(exact), plan.reason])
+    whole = f"Whole turns that are safe  {plan.whole_turns or 'none'}"
+    _show_change("cut", plan.change, json_lines, more, [*lines(exact), whole, plan.reason])
 
 
 @app.command()
 def stretch(
     context: typer.Context,
     longer: Annotated[float, typer.Option(help="Gain in free length that stays [mm].")],
+    seat: Annotated[
+        float | None, typer.Option(help="Seats apart at rest, to tell its preload [mm].")
+    ] = None,
     json_lines: Json = False,
 ) -> None:
     """Pull it longer for good."""
     from mechanics.whatif import stretch as pull
 
     try:
-        change = pull(context.obj.draws(), longer, _rng())
+        change = pull(context.obj.draws(), longer, _rng(), seat)
     except ValueError as problem:
         wrong_call(str(problem))
     _show_change("stretch", change, json_lines)
@@ -228,15 +238,28 @@ def line(context: typer.Context, second: Second, json_lines: Json = False) -> No
 
 
 @app.command()
-def nested(context: typer.Context, second: Second, json_lines: Json = False) -> None:
+def nested(
+    context: typer.Context,
+    second: Second,
+    load: Annotated[
+        float | None, typer.Option(help="Load on both, to tell how they share it [N].")
+    ] = None,
+    json_lines: Json = False,
+) -> None:
     """Put another spring inside or beside it, on the same seats."""
     from mechanics.install import nested as inside
+    from mechanics.install import share_load
 
+    shared: dict[str, Quantity] = {}
     try:
-        pair = inside(context.obj.draws(), apart(context.obj.changed(second).draws()))
+        both = (context.obj.draws(), apart(context.obj.changed(second).draws()))
+        pair = inside(*both)
+        if load is not None:
+            names = ("first_force_N", "second_force_N", "first_pressed_mm", "second_pressed_mm")
+            shared = dict(zip(names, share_load(*both, load), strict=True))
     except ValueError as problem:
         wrong_call(str(problem))
-    _show_pair("nested", pair, json_lines)
+    _show_pair("nested", pair, json_lines, shared)
 
 
 def _corner(load: float, lever: float, droop: float, bump: float) -> "Corner":
@@ -291,17 +314,26 @@ def _show_placed(
     show(json_lines, said, [*plain, *lines(more or {}), *cautions])
 
 
-def _show_pair(name: str, pair: "Pair", json_lines: bool) -> None:
+def _show_pair(
+    name: str, pair: "Pair", json_lines: bool, more: "Mapping[str, Quantity] | None" = None
+) -> None:
+    before = {
+        "first_rate_N_per_mm": pair.alone[0],
+        "second_rate_N_per_mm": pair.alone[1],
+    }
     quantities = {
         "rate_N_per_mm": pair.rate_N_per_mm,
         "one_spring_rate_N_per_mm": pair.later_rate_N_per_mm,
         "changes_at_N": pair.change_N,
         "changes_at_mm": pair.change_mm,
+        **(more or {}),
     }
     said = {
         "status": "reckoned",
         "change": name,
+        "before": told(before),
         **told(quantities),
         "cautions": list(pair.cautions),
     }
-    show(json_lines, said, [*lines(quantities), *pair.cautions])
+    plain = [*lines(before, "Before"), *lines(quantities, "After"), *pair.cautions]
+    show(json_lines, said, plain)
