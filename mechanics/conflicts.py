@@ -24,7 +24,7 @@ from mechanics.evidence import (
 )
 from mechanics.inference import linearise
 from mechanics.materials import MATERIALS, Material
-from mechanics.readings import Reading, Slip, with_common_part
+from mechanics.slips import Reading, Slip, with_common_part
 
 Array = NDArray[np.float64]
 

@@ -20,7 +20,8 @@ from mechanics.draws import SpringDraws, with_formula_spread
 from mechanics.ends import Ends, end_rule, solid_length
 from mechanics.inference import Peak, find_peak, importance_sample, linearise, resample
 from mechanics.materials import Family, Material
-from mechanics.readings import COAT_MM, Coat, Reading
+from mechanics.readings import COAT_MM, Coat
+from mechanics.slips import Reading
 from mechanics.uncertainty import Quantity
 
 Array = NDArray[np.float64]

@@ -4,8 +4,6 @@ A reading predicts itself from drawn springs, so one set of formulas serves ever
 are the mistakes that people make with it: each predicts what would then have been read.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
@@ -16,11 +14,20 @@ from mechanics.check import require_dimension, require_not_negative, require_pos
 from mechanics.draws import SpringDraws
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import Family
+from mechanics.slips import (
+    Predict,
+    Reading,
+    Slip,
+    column,
+    digit_slips,
+    inch_slip,
+    require_readable,
+    scalar,
+    unit_slip,
+)
 from mechanics.units import MM_PER_INCH, NEWTON_PER_KGF, NEWTON_PER_LBF
 
 Array = NDArray[np.float64]
-#: Drawn springs (m) to what would be read, shape (m, k).
-Predict = Callable[[SpringDraws], Array]
 
 #: Grams in an ounce, by definition.
 GRAM_PER_OUNCE = 28.349523125
@@ -44,160 +51,6 @@ COAT_MM = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
-    """A mistake that would explain a reading.
-
-    Attributes
-    ----------
-    name : str
-        In plain words.
-    predict : callable
-        What would then have been read.
-    u_factor : float
-        How much wider the reading is under it [-].
-    extra_cov : ndarray or None, shape (k, k)
-        Covariance that comes on top [unit of the reading, squared].
-    mends : bool
-        Whether the reading is as good as any once the slip is undone; else it tells nothing.
-    """
-
-    name: str
-    predict: Predict
-    u_factor: float = 1.0
-    extra_cov: Array | None = None
-    mends: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One piece of evidence.
-
-    Attributes
-    ----------
-    name : str
-        What was read, as a person would say it.
-    unit : str
-        Of its values.
-    values : ndarray, shape (k,)
-        What was read [unit].
-    covariance : ndarray, shape (k, k)
-        [unit squared].
-    predict : callable
-        What a drawn spring would read.
-    slips : tuple of Slip
-        Mistakes that people make with it.
-    family_chance : callable or None
-        Chance of the reading for a family of wire [-], for tests that only tell families apart.
-    shared : float
-        Share of its variance that all readings of its kind have in common [-]: it does not
-        average away.
-    """
-
-    name: str
-    unit: str
-    values: Array
-    covariance: Array
-    predict: Predict
-    slips: tuple[Slip, ...] = field(default=())
-    family_chance: Callable[[Family], float] | None = None
-    shared: float = 0.0
-    _whitening: Array = field(init=False, repr=False, compare=False)
-
-    def __post_init__(self) -> None:
-        # Asked for hundreds of times while a peak is sought, so factored once.
-        inverse = np.zeros((0, 0))
-        if self.values.size:
-            inverse = np.asarray(np.linalg.inv(np.linalg.cholesky(self.covariance)))
-        object.__setattr__(self, "_whitening", inverse)
-
-    def residuals(self, draws: SpringDraws) -> Array:
-        """Return whitened residuals of drawn springs, shape (m, k) [-]."""
-        if self.values.size == 0:
-            return np.zeros((draws.size, 0))
-        return (self.predict(draws) - self.values) @ self._whitening.T
-
-    @property
-    def log_density_scale(self) -> float:
-        """Log of the normalising factor that whitening drops [-]."""
-        if self.values.size == 0:
-            return 0.0
-        return -0.5 * float(np.linalg.slogdet(self.covariance)[1])
-
-    def with_slip(self, slip: Slip) -> "Reading":
-        """Return the reading as it would be understood under a slip."""
-        covariance = self.covariance * slip.u_factor**2
-        if slip.extra_cov is not None:
-            covariance = covariance + slip.extra_cov
-        return replace(self, covariance=covariance, predict=slip.predict, slips=())
-
-
-def _column(predict: Callable[[SpringDraws], Array]) -> Predict:
-    return lambda draws: predict(draws)[:, None]
-
-
-def _scalar(
-    name: str,
-    unit: str,
-    value: float,
-    u: float,
-    predict: Callable[[SpringDraws], Array],
-    slips: tuple[Slip, ...] = (),
-) -> Reading:
-    _require_readable(name, unit, value, u)
-    other = Slip("misread for a reason that cannot be told", _column(predict), 10.0, None, False)
-    # Nothing to do with this spring: as likely anywhere near its own size.
-    blunder = Slip(
-        "far off for a reason that cannot be told",
-        lambda s: np.full((s.size, 1), value),
-        10.0,
-        np.array([[(1.5 * value) ** 2]]),
-        False,
-    )
-    array = np.array([value], dtype=np.float64)
-    slips = (*slips, other, blunder)
-    return Reading(name, unit, array, np.array([[u**2]]), _column(predict), slips)
-
-
-#: What can be read at all, with room for a wrong unit, by the unit of the reading.
-_READABLE = {"mm": (1e-3, 1e5), "g": (1e-4, 1e5), "turns": (0.5, 1e3), "N/mm": (1e-7, 1e7)}
-#: No hand reads finer than this share of a reading.
-_FINEST = 1e-6
-
-
-def _require_readable(name: str, unit: str, value: float, u: float) -> None:
-    field = name.replace(" ", "_")
-    require_positive(**{field: value, f"u_{field}": u})
-    low, high = _READABLE[unit]
-    if not low <= value <= high:
-        raise ValueError(f"{field} ({value:g} {unit}) is outside {low:g} to {high:g} {unit}")
-    if not _FINEST * value <= u <= 100.0 * value:
-        raise ValueError(f"u_{field} ({u:g} {unit}) does not go with a reading of {value:g} {unit}")
-
-
-def _digits(predict: Callable[[SpringDraws], Array], value: float) -> tuple[Slip, Slip]:
-    """Return the slips of a decimal point in the wrong place."""
-    return (
-        _unit("a digit too many", predict, 10.0, value),
-        _unit("a digit too few", predict, 0.1, value),
-    )
-
-
-def _unit(name: str, predict: Callable[[SpringDraws], Array], factor: float, value: float) -> Slip:
-    """Return the slip of reading a factor of what is meant: its stated u is in the unit meant.
-
-    Whoever wrote the wrong unit may have written its u in it as well: three parts in a thousand
-    of the reading are the least.
-    """
-    # A product, since a power of a wild reading overflows before it can be refused.
-    least = np.array([[0.003 * value * 0.003 * value]])
-    return Slip(name, _column(lambda s: predict(s) * factor), factor, least)
-
-
-def _inch(predict: Callable[[SpringDraws], Array], value: float) -> Slip:
-    return _unit("read in inches", predict, 1.0 / MM_PER_INCH, value)
-
-
 def _coated(s: SpringDraws) -> Array:
     return s.wire_diameter_mm + 2.0 * s.coat_mm
 
@@ -214,13 +67,13 @@ def wire_reading(value_mm: float, u_mm: float = 0.02, name: str = "wire") -> Rea
     """
     paint = Slip(
         "taken over paint or plating",
-        _column(lambda s: s.wire_diameter_mm + 0.10),
+        column(lambda s: s.wire_diameter_mm + 0.10),
         1.0,
         np.array([[0.05**2]]),
         False,
     )
-    slips = (_inch(_coated, value_mm), paint, *_digits(_coated, value_mm))
-    return _scalar(name, "mm", value_mm, u_mm, _coated, slips)
+    slips = (inch_slip(_coated, value_mm), paint, *digit_slips(_coated, value_mm))
+    return scalar(name, "mm", value_mm, u_mm, _coated, slips)
 
 
 def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
@@ -236,12 +89,12 @@ def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
         return s.mean_diameter_mm + _coated(s)
 
     slips = (
-        Slip("the inside diameter", _column(lambda s: s.mean_diameter_mm - _coated(s))),
-        Slip("the mean diameter", _column(lambda s: s.mean_diameter_mm)),
-        _inch(predict, value_mm),
-        *_digits(predict, value_mm),
+        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - _coated(s))),
+        Slip("the mean diameter", column(lambda s: s.mean_diameter_mm)),
+        inch_slip(predict, value_mm),
+        *digit_slips(predict, value_mm),
     )
-    return _scalar("outside diameter", "mm", value_mm, u_mm, predict, slips)
+    return scalar("outside diameter", "mm", value_mm, u_mm, predict, slips)
 
 
 def inside_reading(value_mm: float, u_mm: float = 0.06) -> Reading:
@@ -257,11 +110,11 @@ def inside_reading(value_mm: float, u_mm: float = 0.06) -> Reading:
         return s.mean_diameter_mm - _coated(s)
 
     slips = (
-        Slip("the outside diameter", _column(lambda s: s.mean_diameter_mm + _coated(s))),
-        _inch(predict, value_mm),
-        *_digits(predict, value_mm),
+        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + _coated(s))),
+        inch_slip(predict, value_mm),
+        *digit_slips(predict, value_mm),
     )
-    return _scalar("inside diameter", "mm", value_mm, u_mm, predict, slips)
+    return scalar("inside diameter", "mm", value_mm, u_mm, predict, slips)
 
 
 def touching_reading(value_mm: float, coils: float, u_mm: float = 0.05) -> Reading:
@@ -278,11 +131,11 @@ def touching_reading(value_mm: float, coils: float, u_mm: float = 0.05) -> Readi
     if coils != round(coils) or coils > 1000.0:
         raise ValueError(f"touching_coils must be a whole number up to 1000, not {coils:g}")
     slips = (
-        Slip("one coil fewer than counted", _column(lambda s: (coils - 1) * _coated(s))),
-        Slip("one coil more than counted", _column(lambda s: (coils + 1) * _coated(s))),
+        Slip("one coil fewer than counted", column(lambda s: (coils - 1) * _coated(s))),
+        Slip("one coil more than counted", column(lambda s: (coils + 1) * _coated(s))),
     )
     name = f"length over {coils:g} coils"
-    return _scalar(name, "mm", value_mm, u_mm, lambda s: coils * _coated(s), slips)
+    return scalar(name, "mm", value_mm, u_mm, lambda s: coils * _coated(s), slips)
 
 
 def free_length_reading(value_mm: float, u_mm: float = 0.2) -> Reading:
@@ -299,10 +152,10 @@ def free_length_reading(value_mm: float, u_mm: float = 0.2) -> Reading:
         return s.free_length_mm
 
     slips = (
-        Slip("taken with the spring pressed solid", _column(lambda s: s.solid_length_mm)),
-        _inch(predict, value_mm),
+        Slip("taken with the spring pressed solid", column(lambda s: s.solid_length_mm)),
+        inch_slip(predict, value_mm),
     )
-    return _scalar("free length", "mm", value_mm, u_mm, predict, slips)
+    return scalar("free length", "mm", value_mm, u_mm, predict, slips)
 
 
 def count_reading(turns: float, u: float = 0.1) -> Reading:
@@ -315,11 +168,11 @@ def count_reading(turns: float, u: float = 0.1) -> Reading:
     """
     require_dimension("total_coils", turns)
     slips = (
-        Slip("one turn missed", _column(lambda s: s.total_coils - 1.0)),
-        Slip("one turn counted twice", _column(lambda s: s.total_coils + 1.0)),
-        Slip("only the working turns counted", _column(lambda s: s.active_coils)),
+        Slip("one turn missed", column(lambda s: s.total_coils - 1.0)),
+        Slip("one turn counted twice", column(lambda s: s.total_coils + 1.0)),
+        Slip("only the working turns counted", column(lambda s: s.active_coils)),
     )
-    return _scalar("count of turns", "turns", turns, u, lambda s: s.total_coils, slips)
+    return scalar("count of turns", "turns", turns, u, lambda s: s.total_coils, slips)
 
 
 def active_reading(turns: float, u: float = 0.2) -> Reading:
@@ -332,10 +185,10 @@ def active_reading(turns: float, u: float = 0.2) -> Reading:
     """
     require_dimension("total_coils", turns)
     slips = (
-        Slip("all turns counted", _column(lambda s: s.total_coils)),
-        Slip("one turn missed", _column(lambda s: s.active_coils - 1.0)),
+        Slip("all turns counted", column(lambda s: s.total_coils)),
+        Slip("one turn missed", column(lambda s: s.active_coils - 1.0)),
     )
-    return _scalar("count of working turns", "turns", turns, u, lambda s: s.active_coils, slips)
+    return scalar("count of working turns", "turns", turns, u, lambda s: s.active_coils, slips)
 
 
 def weight_reading(value_g: float, u_g: float = 0.05) -> Reading:
@@ -351,10 +204,10 @@ def weight_reading(value_g: float, u_g: float = 0.05) -> Reading:
         return s.mass_g
 
     slips = (
-        _unit("read in ounces", predict, 1.0 / GRAM_PER_OUNCE, value_g),
-        *_digits(predict, value_g),
+        unit_slip("read in ounces", predict, 1.0 / GRAM_PER_OUNCE, value_g),
+        *digit_slips(predict, value_g),
     )
-    return _scalar("weight", "g", value_g, u_g, predict, slips)
+    return scalar("weight", "g", value_g, u_g, predict, slips)
 
 
 def coat_reading(value_mm: float, u_mm: float = 0.01) -> Reading:
@@ -366,14 +219,14 @@ def coat_reading(value_mm: float, u_mm: float = 0.01) -> Reading:
         Reading and standard uncertainty [mm].
     """
     require_not_negative(coat_thickness_mm=value_mm)
-    _require_readable("coat thickness", "mm", value_mm + u_mm, u_mm)
-    both = Slip("both sides together", _column(lambda s: 2.0 * s.coat_mm))
+    require_readable("coat thickness", "mm", value_mm + u_mm, u_mm)
+    both = Slip("both sides together", column(lambda s: 2.0 * s.coat_mm))
     return Reading(
         "coat thickness",
         "mm",
         np.array([value_mm], dtype=np.float64),
         np.array([[u_mm**2]]),
-        _column(lambda s: s.coat_mm),
+        column(lambda s: s.coat_mm),
         (both,),
     )
 
@@ -390,7 +243,7 @@ def rate_reading(fit: BenchFit, name: str = "bench rate") -> Reading:
     """
 
     def times(factor: float) -> Predict:
-        return _column(lambda s: s.rate_N_per_mm * factor)
+        return column(lambda s: s.rate_N_per_mm * factor)
 
     slips = (
         Slip("force in grams, not newtons", times(1000.0 / NEWTON_PER_KGF)),
@@ -399,7 +252,7 @@ def rate_reading(fit: BenchFit, name: str = "bench rate") -> Reading:
         Slip("deflection in inches, not millimetres", times(MM_PER_INCH)),
     )
     value, u = fit.rate_N_per_mm, fit.u_N_per_mm
-    return _scalar(name, "N/mm", value, u, lambda s: s.rate_N_per_mm, slips)
+    return scalar(name, "N/mm", value, u, lambda s: s.rate_N_per_mm, slips)
 
 
 def photo_reading(geometry: SpringGeometry, name: str = "photo") -> Reading:
@@ -438,26 +291,6 @@ def photo_reading(geometry: SpringGeometry, name: str = "photo") -> Reading:
 #: Share of a photo's variance that other photos of the spring have as well: the wire edge's bias,
 #: the reference's own size, the lens. A judgement, no source.
 PHOTO_SHARED = 0.5
-
-
-def with_common_part(readings: Sequence[Reading]) -> tuple[Reading, ...]:
-    """Return the readings so that what those of a kind have in common does not average away.
-
-    Of k readings that share a part s of their variance the mean keeps (1 + (k - 1) s)/k of it;
-    each widened by 1 + (k - 1) s, they can be taken as independent.
-
-    Parameters
-    ----------
-    readings : sequence of Reading
-        Of one spring.
-    """
-    k = sum(reading.shared > 0.0 for reading in readings)
-    return tuple(
-        replace(one, covariance=one.covariance * (1.0 + (k - 1) * one.shared))
-        if one.shared > 0.0
-        else one
-        for one in readings
-    )
 
 
 class Pull(StrEnum):

@@ -12,7 +12,6 @@ from mechanics.estimate import RateEstimate
 from mechanics.evidence import Case
 from mechanics.readings import (
     Coat,
-    Reading,
     active_reading,
     count_reading,
     free_length_reading,
@@ -22,6 +21,7 @@ from mechanics.readings import (
     weight_reading,
     wire_reading,
 )
+from mechanics.slips import Reading
 from ui.answer import SEED, Answer
 from ui.caliper import Across, Count, Readings
 from ui.quantities import posterior_dimensions, shear_modulus

@@ -27,8 +27,8 @@ from mechanics.readings import (
     touching_reading,
     weight_reading,
     wire_reading,
-    with_common_part,
 )
+from mechanics.slips import with_common_part
 from mechanics.uncertainty import weighted_mean
 from tests.mechanics.scenes import random_readings, random_spring
 

@@ -21,7 +21,7 @@ from ui.commands.spring import (
 
 if TYPE_CHECKING:
     from mechanics.conflicts import Posterior
-    from mechanics.readings import Reading
+    from mechanics.slips import Reading
 
 _HELP = " [:u]: after a colon, its standard uncertainty."
 Texts = list[str] | None

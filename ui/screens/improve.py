@@ -5,7 +5,8 @@ from collections.abc import Sequence
 import streamlit as st
 
 from mechanics.next_reading import rank_readings
-from mechanics.readings import Coat, Pull, Reading, magnet_reading, rate_reading
+from mechanics.readings import Coat, Pull, magnet_reading, rate_reading
+from mechanics.slips import Reading
 from ui.answer import Answer
 from ui.charts import band_chart
 from ui.evidence import KINDS, improved, load_test, pressed_coils

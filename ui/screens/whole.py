@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from mechanics.readings import Reading
+from mechanics.slips import Reading
 from ui.answer import Answer
 from ui.screens.decide import decide
 from ui.screens.improve import improve
