@@ -14,7 +14,7 @@ from mechanics.uncertainty import Quantity
 from ui.answer import SEED, Answer, answer_of
 from ui.own_scale import OwnReading, parse_own_reading, scaled_by_reading
 from ui.quantities import proportions
-from ui.sketching import drawing_jpeg
+from ui.sketching import drawing_jpeg, photo_jpeg
 from ui.words import plain
 from vision.measure import Measurement, measure
 from vision.photo import Photo, decode
@@ -59,7 +59,7 @@ class Look:
     refusal : Refusal or None
         Why there is no measurement to scale.
     drawing : bytes or None
-        JPEG of what was seen.
+        JPEG of what was seen; the photo alone where that was nothing, None where it is no photo.
     to_scale : bool
         Whether there are lengths, not proportions only.
     """
@@ -123,11 +123,11 @@ def look(data: bytes, name: str, beside: Beside) -> Look:
     if isinstance(found, Measurement):
         return Look(found, None, _drawing(photo, found, beside), is_to_scale(found, beside))
     if found.stage != "scale":
-        return Look(None, found, None)
+        return Look(None, found, photo_jpeg(photo.rgb))
     unscaled = Beside(NO_SCALE)
     seen = see(photo, unscaled)
     if isinstance(seen, Refusal):
-        return Look(None, found, None)
+        return Look(None, found, photo_jpeg(photo.rgb))
     return Look(seen, found, _drawing(photo, seen, unscaled))
 
 

@@ -1,6 +1,7 @@
 """The drawing of a measurement, with its dimensions written as the band allows."""
 
 from collections.abc import Mapping
+from typing import Any
 
 import cv2
 import numpy as np
@@ -9,7 +10,7 @@ from mechanics.uncertainty import Quantity
 from ui.contract import Measured
 from ui.figures import value_text
 from ui.words import reference_label
-from vision.draw import Pixels, Sketch, draw
+from vision.draw import WIDTH_PX, Pixels, Sketch, draw
 
 
 def sketch_of(seen: Measured, told: Mapping[str, Quantity] | None) -> Sketch:
@@ -33,8 +34,17 @@ def sketch_of(seen: Measured, told: Mapping[str, Quantity] | None) -> Sketch:
 
 def drawing_jpeg(rgb: Pixels, seen: Measured, told: Mapping[str, Quantity] | None) -> bytes:
     """Return the drawing as a JPEG file, about 1200 px wide."""
-    picture = draw(rgb, sketch_of(seen, told))
-    done, data = cv2.imencode(".jpg", picture[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, 85])
+    return _jpeg(draw(rgb, sketch_of(seen, told)))
+
+
+def photo_jpeg(rgb: Pixels) -> bytes:
+    """Return the photo itself as a JPEG file, at most 1200 px wide."""
+    scale = min(1.0, WIDTH_PX / rgb.shape[1])
+    return _jpeg(cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA))
+
+
+def _jpeg(rgb: Any) -> bytes:
+    done, data = cv2.imencode(".jpg", rgb[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, 85])
     if not done:
         raise RuntimeError("the drawing could not be written as a JPEG")
     return np.asarray(data).tobytes()

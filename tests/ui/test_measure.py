@@ -152,6 +152,15 @@ def test_a_photo_without_a_scale_is_refused_with_its_drawing(monkeypatch, sight,
     assert not page.metric
 
 
+def test_a_photo_in_which_nothing_was_seen_is_shown_itself(monkeypatch, page, photo):
+    no = Refusal("no-spring", "view", "No spring.", "Lay it on its side.")
+    monkeypatch.setattr(ui.measuring, "measure", lambda p, r="auto": no)
+    give(page, photo)
+    assert not page.exception
+    assert "Lay it on its side." in page.error[0].value
+    assert len(page.image) == 1
+
+
 def test_a_file_that_is_no_picture_is_one_plain_sentence(page):
     page.get("file_uploader")[0].set_value(("notes.jpg", b"milk, eggs", "image/jpeg"))
     page.run()
