@@ -5,3 +5,5 @@ from importlib.util import find_spec
 collect_ignore = (
     [] if find_spec("vision.measure") else ["batch.py", "measuring.py", "screens/by_photo.py"]
 )
+# Run by alembic alone, within a migration.
+collect_ignore += ["collection/migrations/env.py"]

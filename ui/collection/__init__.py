@@ -1,0 +1,1 @@
+"""The owner's springs: kept, found again, recognised, handed on."""

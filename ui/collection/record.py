@@ -1,0 +1,161 @@
+"""One kept spring, and its form as plain data that loses nothing."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mechanics.geometry import NAMES as GEOMETRY_NAMES
+from mechanics.materials import find_material
+from ui.answer import Answer
+
+Array = NDArray[np.float64]
+
+#: Order of values and covariance: the geometry's, then the rate, for their errors are common.
+NAMES = (*GEOMETRY_NAMES, "rate_N_per_mm")
+
+
+@dataclass(frozen=True, slots=True)
+class Spring:
+    """A spring as it is kept.
+
+    Attributes
+    ----------
+    name : str
+        What the owner calls it.
+    values : tuple of float
+        In the order of `NAMES` [mm, mm, -, mm, N/mm].
+    covariance : tuple of tuple of float
+        Theirs.
+    kind, hand, ends, material : str
+        By their trade names.
+    small_end_ratio : float
+        Of a cone, 1 for a cylinder [-].
+    evidence : tuple of str
+        What it was measured with, in words.
+    tags : tuple of str
+        The owner's.
+    place, notes : str
+        Where it is stored, and whatever else is to be remembered.
+
+    Raises
+    ------
+    ValueError
+        If there is no name, a value is no positive number, or the covariance is not of that shape.
+    """
+
+    name: str
+    values: tuple[float, ...]
+    covariance: tuple[tuple[float, ...], ...]
+    kind: str = "compression"
+    hand: str = "unknown"
+    ends: str = "unknown"
+    material: str = "unknown steel"
+    small_end_ratio: float = 1.0
+    evidence: tuple[str, ...] = ()
+    tags: tuple[str, ...] = ()
+    place: str = ""
+    notes: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            raise ValueError("a spring needs a name")
+        matrix = np.asarray(self.covariance, dtype=float)
+        values = np.asarray(self.values, dtype=float)
+        if values.shape != (len(NAMES),) or matrix.shape != (len(NAMES), len(NAMES)):
+            raise ValueError(f"a spring has {len(NAMES)} values and their covariance")
+        if not bool(np.isfinite(values).all() and (values > 0.0).all()):
+            raise ValueError(f"{self.name}: every dimension must be a number above 0")
+        if not bool(np.isfinite(matrix).all() and np.allclose(matrix, matrix.T)):
+            raise ValueError(f"{self.name}: the covariance must be symmetric")
+        find_material(self.material)
+
+    @property
+    def wire_mm(self) -> float:
+        """Wire diameter [mm]."""
+        return self.values[0]
+
+    @property
+    def outside_mm(self) -> float:
+        """Outside diameter [mm]."""
+        return self.values[0] + self.values[1]
+
+    @property
+    def rate_N_per_mm(self) -> float:  # noqa: N802
+        """Rate [N/mm]."""
+        return self.values[4]
+
+    def u(self, name: str) -> float:
+        """Return the standard uncertainty of one of `NAMES` [its unit]."""
+        at = NAMES.index(name)
+        return float(max(self.covariance[at][at], 0.0) ** 0.5)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return it as plain data, lists for tuples."""
+        plain = {field.name: getattr(self, field.name) for field in fields(self)}
+        plain["values"] = dict(zip(NAMES, self.values, strict=True))
+        plain["covariance"] = [list(row) for row in self.covariance]
+        return plain | {name: list(plain[name]) for name in ("evidence", "tags")}
+
+    @classmethod
+    def from_dict(cls, plain: Mapping[str, Any]) -> "Spring":
+        """Return the spring of plain data; what is not known by name is refused.
+
+        Raises
+        ------
+        ValueError
+            If a field is missing, unknown or impossible.
+        """
+        known = {field.name for field in fields(cls)}
+        if set(plain) - known:
+            raise ValueError(f"unknown fields: {', '.join(sorted(set(plain) - known))}")
+        try:
+            values = tuple(float(plain["values"][name]) for name in NAMES)
+            rows = tuple(tuple(float(x) for x in row) for row in plain["covariance"])
+            rest = {k: v for k, v in plain.items() if k not in ("values", "covariance")}
+            rest |= {k: tuple(rest[k]) for k in ("evidence", "tags") if k in rest}
+            return cls(values=values, covariance=rows, **rest)
+        except (KeyError, TypeError) as problem:
+            raise ValueError(
+                f"a spring's field is missing or of the wrong form: {problem}"
+            ) from None
+
+
+def spring_of(answer: Answer, name: str, **more: Any) -> Spring:
+    """Return what is kept of an answer: dimensions and rate with the errors that they share.
+
+    Parameters
+    ----------
+    answer : Answer
+        After all evidence.
+    name : str
+        What the owner calls it.
+    **more
+        Further fields of `Spring`.
+    """
+    draws = answer.draws
+    drawn = np.column_stack(
+        [
+            draws.wire_diameter_mm,
+            draws.mean_diameter_mm,
+            draws.total_coils,
+            draws.free_length_mm,
+            draws.rate_N_per_mm,
+        ]
+    )
+    told = [
+        answer.told[n].value if n in answer.told else np.median(drawn[:, k])
+        for k, n in enumerate(NAMES)
+    ]
+    matrix = np.cov(drawn.T)
+    return Spring(
+        name=name,
+        values=tuple(float(v) for v in told),
+        covariance=tuple(tuple(float(x) for x in row) for row in (matrix + matrix.T) / 2.0),
+        ends=str(draws.ends),
+        material=answer.material.name,
+        small_end_ratio=float(answer.geometry.small_end_ratio),
+        **more,
+    )
