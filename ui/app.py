@@ -1,16 +1,18 @@
-"""The page: where the dimensions come from, then the answer."""
+"""The page: where the dimensions come from, then the answer; and what was kept."""
 
 from importlib.util import find_spec
 
 import streamlit as st
 
 from ui.screens.by_caliper import by_caliper
+from ui.screens.collection import show_collection
 from ui.screens.look import cautions, heading
 
 st.set_page_config(page_title="Coilreckon", layout="centered")
 heading()
 # Without the seeing (vision.measure) there is only the caliper.
 ways = ["Photo", "Caliper"] if find_spec("vision.measure") else ["Caliper"]
+ways.append("Collection")
 way = st.segmented_control(
     "Where the dimensions come from",
     ways,
@@ -25,6 +27,8 @@ if way == "Photo":
     from ui.screens.by_photo import by_photo
 
     by_photo()
-else:
+elif way == "Caliper":
     by_caliper()
+else:
+    show_collection()
 cautions()

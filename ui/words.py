@@ -1,5 +1,6 @@
 """The sentences that the page and the command line say; trade terms as in the glossary."""
 
+import re
 from types import MappingProxyType
 
 CAUTIONS = (
@@ -115,3 +116,14 @@ def plain(message: str) -> str:
         message = message.replace(field, words)
     end = "" if message.endswith((".", "?")) else "."
     return f"{message[:1].upper()}{message[1:]}{end}"
+
+
+def literal(text: str) -> str:
+    r"""Return a person's own words so that Markdown shows them as they were typed.
+
+    Examples
+    --------
+    >>> print(literal("2 * [front]"))
+    2 \* \[front\]
+    """
+    return re.sub(r"([\\`*_{}\[\]()#+\-.!|$:<>~])", r"\\\1", text)

@@ -9,10 +9,20 @@ import pytest
 import ui.measuring
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
+from ui.collection.store import URL_VARIABLE
 from vision.camera import Camera
 from vision.measure import Measurement
 from vision.reference import Reference
 from vision.scale import Scale
+
+
+@pytest.fixture(autouse=True, scope="session")
+def own_database(tmp_path_factory):
+    """Keep the tests' springs out of the user's own collection."""
+    url = f"sqlite:///{tmp_path_factory.mktemp('collection') / 'springs.sqlite'}"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv(URL_VARIABLE, url)
+        yield url
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 import urllib.request
-from contextlib import closing
+from contextlib import closing, contextmanager
 
 import pytest
 from playwright.sync_api import Page, expect, sync_playwright
@@ -34,8 +34,9 @@ def wait_until_up(address, seconds=60):
     raise TimeoutError(f"nothing answers at {address}")
 
 
-@pytest.fixture(scope="module")
-def address():
+@contextmanager
+def served():
+    """Serve the page on a free port, and yield its address."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -49,6 +50,12 @@ def address():
         server.terminate()
         server.wait(20)
         server.stdout.close()
+
+
+@pytest.fixture(scope="module")
+def address():
+    with served() as address:
+        yield address
 
 
 @pytest.fixture(scope="module")
@@ -122,6 +129,24 @@ def test_the_sample_photo_is_one_tap_away_and_survives_a_reload(page, address):
     assert drawing.bounding_box()["y"] < below
     page.reload()
     assert rate(page) == first
+
+
+def test_a_kept_spring_is_there_after_a_restart_and_a_slip_is_undone(browser):
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    with served() as first:
+        page.goto(f"{first}/{SPRING}&length=45")
+        page.get_by_role("textbox", name="Name").fill("Quay 7 front")
+        page.get_by_role("button", name="Keep it in the collection").click()
+        expect(page.get_by_text("Kept: Quay 7 front")).to_be_visible(timeout=30_000)
+    with served() as second:
+        page.goto(f"{second}/?by=Collection&find=quay")
+        row = page.get_by_role("button", name="Quay 7 front:").first
+        row.click(timeout=30_000)
+        kept = rate(page)
+        page.get_by_role("button", name="Delete").click()
+        page.get_by_role("button", name="Undo").click()
+        assert rate(page) == kept
+    page.close()
 
 
 def test_nothing_comes_from_outside(browser, address):

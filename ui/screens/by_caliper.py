@@ -8,6 +8,8 @@ from ui.answer import answer_of_readings
 from ui.caliper import Across, Count, Readings
 from ui.evidence import evidence_of
 from ui.screens.choices import choose_material
+from ui.screens.improve import added
+from ui.screens.keep import keep
 from ui.screens.result import choose_unit
 from ui.screens.whole import show_answer
 from ui.words import plain
@@ -26,7 +28,10 @@ def by_caliper() -> None:
         st.error(plain(str(problem)))
         return
     top = st.container()
-    show_answer(answer, evidence_of(readings), choose_unit(), top)
+    evidence, unit = evidence_of(readings), choose_unit()
+    better = show_answer(answer, evidence, unit, top)
+    kind = "extension" if readings.ends is Ends.HOOKS else "compression"
+    keep(better, (kind, "unknown"), [*(r.name for r in evidence), *added()], unit)
 
 
 def _enter() -> Readings | None:

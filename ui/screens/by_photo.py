@@ -12,6 +12,8 @@ from ui.answer import answer_of
 from ui.measuring import Look, corrected, look, parse_reference, proportions_of
 from ui.own_scale import USUAL_U_MM
 from ui.screens.choices import choose_material, choose_reference
+from ui.screens.improve import added
+from ui.screens.keep import keep
 from ui.screens.result import choose_unit, show_proportions
 from ui.screens.whole import show_answer
 from ui.store import PhotoStore, Shown
@@ -45,7 +47,7 @@ def by_photo() -> None:
         if found.refusal is not None:
             st.error(f"{found.refusal.message}\n\n{found.refusal.try_this}")
     if found.seen is not None:
-        _tell(found.seen, found.to_scale, shown.key, top)
+        _tell(found.seen, found.to_scale, shown, found.drawing, top)
 
 
 @st.cache_resource
@@ -77,7 +79,9 @@ def _choose() -> Shown | None:
     return shown
 
 
-def _tell(seen: Measurement, to_scale: bool, key: str, top: DeltaGenerator) -> None:
+def _tell(
+    seen: Measurement, to_scale: bool, shown: Shown, drawing: bytes | None, top: DeltaGenerator
+) -> None:
     if not to_scale:
         with top:
             show_proportions(seen.kind, seen.hand, proportions_of(seen))
@@ -87,14 +91,15 @@ def _tell(seen: Measurement, to_scale: bool, key: str, top: DeltaGenerator) -> N
         unit = choose_unit()
         _show_flags(seen.flags)
     material = choose_material()
-    ends, turns = _correct(seen, key)
+    ends, turns = _correct(seen, shown.key)
     try:
         geometry = corrected(seen.geometry, ends, turns)
         answer = answer_of(geometry, find_material(material))
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    show_answer(answer, (photo_reading(geometry),), unit, first)
+    better = show_answer(answer, (photo_reading(geometry),), unit, first)
+    keep(better, (seen.kind, seen.hand), ["photo", *added()], unit, (drawing, shown.data))
 
 
 def _correct(seen: Measurement, key: str) -> tuple[Ends, float | None]:

@@ -55,6 +55,11 @@ def improve(answer: Answer, base: Sequence[Reading], unit: str) -> Answer:
     return better
 
 
+def added() -> list[str]:
+    """Return the labels of the readings that were added."""
+    return list(st.session_state.get("more") or [])
+
+
 def _suggest(answer: Answer) -> None:
     """Draw the readings that would help most, with what each can be expected to bring."""
     best = rank_readings(answer.draws)[:3]

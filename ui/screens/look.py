@@ -15,6 +15,7 @@ _STYLE = """
   [data-testid="stFileUploaderDropzone"] { padding: 0.6rem; }
   [data-testid="stFileUploaderDropzone"] button { width: 100%; }
   [role="radiogroup"] button { padding-left: 0.7rem; padding-right: 0.7rem; }
+  [class*="st-key-open-"] button { justify-content: flex-start; text-align: left; }
   table { width: 100%; }
   td, th { padding: 0.3rem 0.5rem !important; }
   td:nth-child(2), td:nth-child(3) { font-variant-numeric: tabular-nums; white-space: nowrap; }

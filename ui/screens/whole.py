@@ -15,8 +15,8 @@ from ui.screens.result import show_budget, show_dimensions, show_rate
 
 def show_answer(
     answer: Answer, base: Sequence[Reading], unit: str, top: DeltaGenerator | None = None
-) -> None:
-    """Draw an answer, improved by whatever further readings the person adds.
+) -> Answer:
+    """Draw an answer, improved by whatever further readings the person adds, and return it.
 
     Parameters
     ----------
@@ -39,3 +39,4 @@ def show_answer(
         show_dimensions(better)
     show_limits(better, unit)
     decide(better, unit)
+    return better

@@ -1,0 +1,148 @@
+"""The collection: find a spring, look at it, change it, hand springs on."""
+
+import streamlit as st
+
+from mechanics.units import RATE_UNITS
+from ui.charts import band_chart
+from ui.collection.exchange import from_csv, from_json, to_csv, to_json
+from ui.collection.record import NAMES
+from ui.collection.store import SORTS, Kept
+from ui.figures import value_text
+from ui.quantities import scaled
+from ui.screens.keep import collection, quantity, rates_beside, replaced
+from ui.screens.result import choose_unit, table
+from ui.words import DIMENSION_LABELS, literal, plain
+
+#: Rates drawn side by side at most: more cannot be read on a phone.
+MOST_BARS = 12
+
+
+def show_collection() -> None:
+    """Draw one spring where the address names one, else the list."""
+    key = st.query_params.get("spring")
+    kept = collection().get(key) if key else None
+    if kept is not None:
+        _show_one(kept)
+        return
+    if key and key != st.session_state.get("deleted"):
+        st.info("This spring is not in the collection any more.")
+    _undo_bar()
+    _show_list()
+
+
+def _undo_bar() -> None:
+    deleted = st.session_state.get("deleted")
+    if not deleted:
+        return
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.markdown(f"Deleted: **{literal(st.session_state['deleted_name'])}**")
+        if st.button("Undo", key="undo"):
+            collection().undelete(deleted)
+            del st.session_state["deleted"]
+            st.query_params["spring"] = deleted
+            st.rerun()
+
+
+def _show_list() -> None:
+    words = st.text_input("Search", key="find", bind="query-params", placeholder="any word")
+    sort = st.selectbox("Sorted by", list(SORTS), key="sort", bind="query-params")
+    unit = choose_unit()
+    found = collection().find(words, sort)
+    if not found:
+        st.info("Nothing is kept yet." if not words else "No kept spring holds these words.")
+    for one in found:
+        if st.button(_line(one, unit), key=f"open-{one.id}", width="stretch"):
+            st.query_params["spring"] = one.id
+            st.rerun()
+    if len(found) > 1:
+        rates = rates_beside(None, found[:MOST_BARS])
+        theme = st.context.theme.type or "light"
+        st.altair_chart(band_chart(rates, unit, theme), alt="Rates: " + ", ".join(rates))
+    _hand_on(found)
+
+
+def _line(one: Kept, unit: str) -> str:
+    s = one.spring
+    rate = scaled(quantity(s, "rate_N_per_mm"), 1.0 / RATE_UNITS[unit])
+    where = f", {literal(s.place)}" if s.place else ""
+    size = f"wire {s.wire_mm:.2f}, outside {s.outside_mm:.1f} mm"
+    return f"**{literal(s.name)}**: {value_text(rate)} {unit}, {size}{where}"
+
+
+def _hand_on(found: list[Kept]) -> None:
+    springs = [one.spring for one in found]
+    st.subheader("Hand on", anchor=False)
+    with st.container(horizontal=True):
+        st.download_button("JSON", to_json(springs), "springs.json", "application/json")
+        st.download_button("CSV", to_csv(springs), "springs.csv", "text/csv")
+    given = st.file_uploader("Springs from a JSON or CSV file", ["json", "csv"], key="import")
+    if given is None:
+        return
+    try:
+        text = given.getvalue().decode("utf-8-sig")
+        more = from_csv(text) if given.name.lower().endswith(".csv") else from_json(text)
+    except ValueError as problem:
+        st.error(plain(f"{given.name} was not read: {problem}"))
+        return
+    if st.button(f"Add {len(more)} springs", key="import_now", width="stretch"):
+        for spring in more:
+            collection().keep(spring)
+        st.success(f"Added {len(more)} springs.")
+
+
+def _show_one(one: Kept) -> None:
+    s = one.spring
+    _actions(one)
+    st.subheader(literal(s.name), anchor=False)
+    drawing = collection().drawing(one.id)
+    if drawing is not None:
+        st.image(drawing, width="stretch", alt=f"Photo of {s.name} with its dimensions")
+    unit = choose_unit()
+    rate = scaled(quantity(s, "rate_N_per_mm"), 1.0 / RATE_UNITS[unit])
+    st.metric("Rate", f"{value_text(rate)} {unit}")
+    labels = [(DIMENSION_LABELS[name], quantity(s, name)) for name in NAMES[:4]]
+    table([(f"Rate, {unit}", rate), *labels])
+    cone = f", small end {s.small_end_ratio:.2f} of the large" if s.small_end_ratio < 1.0 else ""
+    st.markdown(f"A **{s.kind}** spring, hand **{s.hand}**, ends **{s.ends}**, {s.material}{cone}.")
+    if s.evidence:
+        st.caption("Measured with: " + literal(", ".join(s.evidence)))
+    _edit(one)
+    with st.expander("History"):
+        for change in collection().history(one.id):
+            st.markdown(f"- {change.at:%Y-%m-%d %H:%M} UTC: {change.what}")
+
+
+def _actions(one: Kept) -> None:
+    """Draw what can be done; on top, where undoing will stand after deleting."""
+    with st.container(horizontal=True):
+        if st.button("All springs", key="back"):
+            del st.query_params["spring"]
+            st.rerun()
+        if st.button("Duplicate", key="duplicate"):
+            st.query_params["spring"] = collection().duplicate(one.id)
+            st.rerun()
+        if st.button("Delete", key="delete"):
+            collection().delete(one.id)
+            st.session_state["deleted"] = one.id
+            st.session_state["deleted_name"] = one.spring.name
+            del st.query_params["spring"]
+            st.rerun()
+
+
+def _edit(one: Kept) -> None:
+    s = one.spring
+    with st.form(f"edit-{one.id}", border=False):
+        name = st.text_input("Name", s.name)
+        place = st.text_input("Where it is stored", s.place)
+        tags = st.text_input("Tags, with commas between", ", ".join(s.tags))
+        notes = st.text_area("Notes", s.notes, height=68)
+        pressed = st.form_submit_button("Save", width="stretch")
+    if not pressed:
+        return
+    try:
+        new = replaced(s, name, place, tags, notes)
+        collection().edit(one.id, name=new.name, place=new.place, tags=new.tags, notes=new.notes)
+    except ValueError as problem:
+        st.error(plain(str(problem)))
+        return
+    st.rerun()
