@@ -4,12 +4,16 @@ from importlib.util import find_spec
 
 import streamlit as st
 
+from ui.gate import may_enter
 from ui.screens.by_caliper import by_caliper
 from ui.screens.collection import show_collection
 from ui.screens.look import cautions, heading
 
 st.set_page_config(page_title="Coilreckon", layout="centered")
 heading()
+if not may_enter(st.query_params.get("key")):
+    st.info("Open the page by its whole address, with the key in it: scan the code once more.")
+    st.stop()
 # Without the seeing (vision.measure) there is only the caliper.
 ways = ["Photo", "Caliper"] if find_spec("vision.measure") else ["Caliper"]
 ways.append("Collection")

@@ -5,6 +5,7 @@ output. Heavy imports wait until a command needs them, so that ``--help`` is qui
 """
 
 import json
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
 
 import typer
@@ -92,13 +93,21 @@ def rate(
 
 @app.command()
 def serve(
-    port: Annotated[int, typer.Option(help="Port on this machine; 0 finds a free one.")] = 0,
+    port: Annotated[int, typer.Option(help="Port; 0 finds a free one.")] = 0,
+    phone: Annotated[
+        bool, typer.Option("--phone", help="Let phones on the local network open it, by a key.")
+    ] = False,
+    certificate: Annotated[Path | None, typer.Option(help="Certificate file, for HTTPS.")] = None,
+    certificate_key: Annotated[Path | None, typer.Option(help="Its key file.")] = None,
 ) -> None:
     """Open the page on this machine (127.0.0.1) and print its address."""
     from ui.serve import start
 
+    if (certificate is None) != (certificate_key is None):
+        _wrong_call("--certificate and --certificate-key go together")
+    files = (certificate, certificate_key) if certificate and certificate_key else None
     try:
-        start(port)
+        start(port, phone, files)
     except OSError as problem:
         _wrong_call(str(problem))
 

@@ -1,10 +1,15 @@
-"""Starts the page on this machine."""
+"""Starts the page, for this machine alone or for phones on the local network."""
 
+import io
 import os
+import secrets
 import socket
 import sys
 from pathlib import Path
-from typing import NoReturn
+
+import qrcode
+
+from ui.gate import KEY_VARIABLE
 
 APP = Path(__file__).with_name("app.py")
 FIRST_PORT = 8710
@@ -43,23 +48,69 @@ def free_port(wanted: int, address: str = "127.0.0.1") -> int:
     raise OSError(f"{taken} on {address}; name another one with --port")
 
 
-def start(port: int = 0) -> NoReturn:
+def lan_address() -> str:
+    """Return this machine's address on the local network.
+
+    Raises
+    ------
+    OSError
+        If it is on none; the message says what to do.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            # Nothing is sent: the address is that of the way out (RFC 5737's example network).
+            probe.connect(("192.0.2.1", 9))
+        except OSError:
+            raise OSError("this machine is on no network; join the phone's Wi-Fi first") from None
+        address = str(probe.getsockname()[0])
+    if address.startswith("127."):
+        raise OSError("this machine is on no network; join the phone's Wi-Fi first")
+    return address
+
+
+def qr_lines(text: str) -> str:
+    """Return a QR code for a dark or a light terminal, two rows of it in a line."""
+    code = qrcode.QRCode(border=2)
+    code.add_data(text)
+    out = io.StringIO()
+    code.print_ascii(out, invert=True)
+    return out.getvalue()
+
+
+def start(port: int = 0, phone: bool = False, certificate: tuple[Path, Path] | None = None) -> None:
     """Become the page's server; it ends with Ctrl+C.
 
     Parameters
     ----------
     port : int
-        Port on 127.0.0.1, 0 for a free one [-].
+        Port, 0 for a free one [-].
+    phone : bool
+        Whether phones on the local network may open it, by an address with a key that is made
+        anew at each start; else this machine alone may.
+    certificate : tuple of Path, optional
+        Files of the certificate and of its key, for HTTPS.
 
     Raises
     ------
     OSError
-        If the port is taken.
+        If the port is taken, a file is not there, or the machine is on no network.
     """
-    port = free_port(port)
-    print(f"Coilreckon: open http://127.0.0.1:{port} (Ctrl+C ends it)", flush=True)
+    address = lan_address() if phone else "127.0.0.1"
+    port = free_port(port, address)
+    settings = list(SETTINGS)
+    for name, path in zip(("sslCertFile", "sslKeyFile"), certificate or (), strict=False):
+        if not path.is_file():
+            raise OSError(f"there is no file {path}")
+        settings.append(f"--server.{name}={path}")
+    where = f"{'https' if certificate else 'http'}://{address}:{port}"
+    environment = {**os.environ, "STREAMLIT_LOGGER_LEVEL": "warning"}
+    if phone:
+        environment[KEY_VARIABLE] = secrets.token_urlsafe(9)
+        where += f"/?key={environment[KEY_VARIABLE]}"
+        print(qr_lines(where))
+    print(f"Coilreckon: open {where} (Ctrl+C ends it)", flush=True)
     # The server's own greeting would name the address a second time.
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     command = [sys.executable, "-m", "streamlit", "run", str(APP)]
-    command += ["--server.address=127.0.0.1", f"--server.port={port}", *SETTINGS]
-    os.execve(sys.executable, command, {**os.environ, "STREAMLIT_LOGGER_LEVEL": "warning"})
+    command += [f"--server.address={address}", f"--server.port={port}", *settings]
+    os.execve(sys.executable, command, environment)

@@ -1,8 +1,18 @@
+import re
 import socket
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
+from streamlit.testing.v1 import AppTest
+from typer.testing import CliRunner
 
-from ui.serve import free_port
+from ui.cli import app
+from ui.gate import KEY_VARIABLE, link
+from ui.serve import free_port, lan_address
+
+APP = Path(__file__).parents[2] / "ui" / "app.py"
 
 
 def test_a_taken_port_is_named_and_a_free_one_found():
@@ -13,3 +23,62 @@ def test_a_taken_port_is_named_and_a_free_one_found():
         with pytest.raises(OSError, match=f"port {port} is taken"):
             free_port(port)
     assert free_port(0) > 0
+
+
+def test_without_the_key_the_page_shows_and_reads_nothing(monkeypatch):
+    monkeypatch.setenv(KEY_VARIABLE, "tide-417")
+    for query in ({}, {"key": "ebb"}, {"key": ""}):
+        page = AppTest.from_file(str(APP), default_timeout=60)
+        for name, value in query.items():
+            page.query_params[name] = value
+        page.run()
+        assert not page.exception
+        assert "Open the page by its whole address" in page.info[0].value
+        assert not page.get("file_uploader")
+        assert not page.get("button_group")
+    page = AppTest.from_file(str(APP), default_timeout=60)
+    page.query_params["key"] = "tide-417"
+    page.run()
+    assert page.get("file_uploader")
+
+
+def test_links_within_the_page_carry_the_key(monkeypatch):
+    monkeypatch.setenv(KEY_VARIABLE, "tide-417")
+    assert link(by="Collection") == "?by=Collection&key=tide-417"
+
+
+def test_a_phone_gets_an_address_with_a_key_and_a_code():
+    try:
+        address = lan_address()
+    except OSError:
+        pytest.skip("this machine is on no network")
+    command = [sys.executable, "-c", "from ui.cli import app; app()", "serve", "--phone"]
+    keys = set()
+    for _ in range(2):
+        server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        try:
+            lines = []
+            while not lines or "open http" not in lines[-1]:
+                lines.append(server.stdout.readline())
+            assert "█" in "".join(lines[:-1])
+            found = re.search(rf"http://{re.escape(address)}:\d+/\?key=(\S+) ", lines[-1])
+            keys.add(found[1])
+        finally:
+            server.terminate()
+            server.wait(20)
+            server.stdout.close()
+    assert len(keys) == 2
+    assert min(map(len, keys)) >= 12
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (["--certificate", "a.crt"], "go together"),
+        (["--certificate", "no.crt", "--certificate-key", "no.key"], "there is no file no.crt"),
+    ],
+)
+def test_a_wrong_call_says_why(call, words):
+    done = CliRunner().invoke(app, ["serve", *call])
+    assert done.exit_code == 2
+    assert words in done.stderr

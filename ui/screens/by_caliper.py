@@ -7,9 +7,11 @@ from mechanics.materials import find_material
 from ui.answer import answer_of_readings
 from ui.caliper import Across, Count, Readings
 from ui.evidence import evidence_of
+from ui.report import Subject
 from ui.screens.choices import choose_material
 from ui.screens.improve import added
 from ui.screens.keep import keep
+from ui.screens.report import offer_report
 from ui.screens.result import choose_unit
 from ui.screens.whole import show_answer
 from ui.words import plain
@@ -31,7 +33,9 @@ def by_caliper() -> None:
     evidence, unit = evidence_of(readings), choose_unit()
     better = show_answer(answer, evidence, unit, top)
     kind = "extension" if readings.ends is Ends.HOOKS else "compression"
-    keep(better, (kind, "unknown"), [*(r.name for r in evidence), *added()], unit)
+    rests_on = (*(reading.name for reading in evidence), *added())
+    offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), unit)
+    keep(better, (kind, "unknown"), rests_on, unit)
 
 
 def _enter() -> Readings | None:

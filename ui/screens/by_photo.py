@@ -11,9 +11,11 @@ from mechanics.readings import photo_reading
 from ui.answer import answer_of
 from ui.measuring import Look, corrected, look, parse_reference, proportions_of
 from ui.own_scale import USUAL_U_MM
+from ui.report import Subject
 from ui.screens.choices import choose_material, choose_reference
 from ui.screens.improve import added
 from ui.screens.keep import keep
+from ui.screens.report import offer_report
 from ui.screens.result import choose_unit, show_proportions
 from ui.screens.whole import show_answer
 from ui.store import PhotoStore, Shown
@@ -99,7 +101,11 @@ def _tell(
         st.error(plain(str(problem)))
         return
     better = show_answer(answer, (photo_reading(geometry),), unit, first)
-    keep(better, (seen.kind, seen.hand), ["photo", *added()], unit, (drawing, shown.data))
+    evidence = ("photo", *added())
+    notes = tuple(find_flag(code).sentence for code in seen.flags)
+    subject = Subject("Coil spring", seen.kind, seen.hand, evidence, notes, drawing)
+    offer_report(better, subject, unit)
+    keep(better, (seen.kind, seen.hand), evidence, unit, (drawing, shown.data))
 
 
 def _correct(seen: Measurement, key: str) -> tuple[Ends, float | None]:

@@ -11,6 +11,7 @@ from ui.charts import band_chart
 from ui.collection.matching import Matches, match
 from ui.collection.record import NAMES, Spring, spring_of
 from ui.collection.store import Collection, Kept, usual_url
+from ui.gate import link
 from ui.words import literal, plain
 
 #: Springs beside which the one in hand is drawn.
@@ -68,7 +69,7 @@ def keep(
         st.error(plain(str(problem)))
         return
     key = collection().keep(named, *pictures)
-    st.success(f"Kept: [{literal(named.name)}](?by=Collection&spring={key})")
+    st.success(f"Kept: [{literal(named.name)}]({link(by='Collection', spring=key)})")
 
 
 def replaced(spring: Spring, name: str, place: str, tags: str, notes: str) -> Spring:
@@ -130,7 +131,7 @@ def _tell_matches(found: Matches, kept: Sequence[Kept]) -> None:
     names = {one.id: one.spring for one in kept}
     lines = []
     for one in found.matches[:3]:
-        links = [f"[{literal(names[k].name)}](?by=Collection&spring={k})" for k in one.keys]
+        links = [f"[{literal(names[k].name)}]({link(by='Collection', spring=k)})" for k in one.keys]
         where = ", ".join(sorted({literal(names[k].place) for k in one.keys} - {""}))
         alike = ", which this measurement cannot tell apart" if len(links) > 1 else ""
         told = f"- **{chance_text(one.chance)}** {' or '.join(links)}{alike}"

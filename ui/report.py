@@ -1,0 +1,169 @@
+"""A report of one page: drawing, numbers with bands, how they were come by, cautions."""
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+import reportlab
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable, Frame, Image, KeepInFrame, Paragraph, Spacer, Table
+
+from mechanics.uncertainty import Quantity
+from mechanics.units import RATE_UNITS
+from ui.answer import Answer
+from ui.charts import budget_rows
+from ui.figures import band_text, value_text
+from ui.quantities import relabelled, scaled
+from ui.words import CAUTIONS, DIMENSION_LABELS
+
+MARGIN = 16 * mm
+PICTURE_WIDE, PICTURE_TALL = 88 * mm, 120 * mm
+#: Type that comes with the PDF library, so that every machine prints the same.
+PLAIN, BOLD = "Vera", "VeraBd"
+_FONTS = Path(reportlab.__file__).with_name("fonts")
+_BODY = ParagraphStyle("body", fontName=PLAIN, fontSize=8.5, leading=11.5)
+_SMALL = ParagraphStyle("small", parent=_BODY, fontSize=7.5, leading=10)
+_HEAD = ParagraphStyle("head", fontName=BOLD, fontSize=10, leading=13, spaceBefore=6, spaceAfter=2)
+_TITLE = ParagraphStyle("title", fontName=BOLD, fontSize=16, leading=20)
+_RATE = ParagraphStyle("rate", fontName=BOLD, fontSize=19, leading=24)
+METHOD = (
+    "The rate is that of a helical spring of round wire, "
+    "G d<super>4</super> / (8 D<super>3</super> n), with terms for curvature and pitch. Its band "
+    "comes from 40 000 springs drawn within the errors of all dimensions, with the errors that "
+    "they share, and within the spread of the material."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What a report is about.
+
+    Attributes
+    ----------
+    title : str
+        The spring's name.
+    kind, hand : str
+        As seen.
+    evidence : tuple of str
+        What the numbers rest on.
+    notes : tuple of str
+        What should be told about the measurement, in sentences.
+    drawing : bytes or None
+        JPEG of what was seen.
+    """
+
+    title: str
+    kind: str
+    hand: str
+    evidence: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    drawing: bytes | None = None
+
+
+def report_pdf(answer: Answer, subject: Subject, unit: str, day: date) -> bytes:
+    """Return the report as a PDF file of one A4 page.
+
+    Parameters
+    ----------
+    answer : Answer
+        After all evidence.
+    subject : Subject
+        What it is about.
+    unit : str
+        Unit of rate, key of `RATE_UNITS`.
+    day : date
+        When it was measured.
+    """
+    for name in (PLAIN, BOLD):
+        pdfmetrics.registerFont(TTFont(name, str(_FONTS / f"{name}.ttf")))
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=A4, invariant=1)
+    canvas.setTitle(subject.title)
+    wide, tall = A4[0] - 2 * MARGIN, A4[1] - 2 * MARGIN
+    # Whatever is written, it stays one page: what is too long is shrunk.
+    story = KeepInFrame(wide, tall, _story(answer, subject, unit, day), mode="shrink")
+    Frame(MARGIN, MARGIN, wide, tall, 0, 0, 0, 0).addFromList([story], canvas)
+    canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def _story(answer: Answer, subject: Subject, unit: str, day: date) -> list[Flowable]:
+    told = answer.told
+    rate = scaled(told["rate_N_per_mm"], 1.0 / RATE_UNITS[unit])
+    others = [
+        f"{value_text(q)} {name} ({band_text(q)})"
+        for name in ("N/mm", "gf/mm", "lb/in")
+        if name != unit
+        for q in [scaled(told["rate_N_per_mm"], 1.0 / RATE_UNITS[name])]
+    ]
+    numbers: list[Flowable] = [
+        Paragraph(f"{value_text(rate)} {unit}", _RATE),
+        Paragraph(f"rate, 95 % band {band_text(rate)} {unit}", _BODY),
+        *(Paragraph(line, _SMALL) for line in others),
+        Paragraph("Dimensions", _HEAD),
+        _table(relabelled(told, DIMENSION_LABELS, with_mm=True)),
+        Paragraph("Where the uncertainty comes from", _HEAD),
+        *_budget(answer),
+    ]
+    made = f"A {subject.kind} spring, hand {subject.hand}, ends {answer.draws.ends}."
+    made += f" Material: {answer.material.name}."
+    rests = f"Rests on: {', '.join(subject.evidence)}." if subject.evidence else ""
+    below = [
+        Paragraph("How it was come by", _HEAD),
+        Paragraph(escape(f"{made} {rests}"), _BODY),
+        Paragraph(METHOD, _SMALL),
+        *(Paragraph(escape(note), _BODY) for note in (*subject.notes, *answer.notes)),
+        Paragraph("Take care", _HEAD),
+        *(Paragraph(escape(line), _BODY) for line in CAUTIONS),
+    ]
+    return [
+        Paragraph(escape(subject.title), _TITLE),
+        Paragraph(f"Coilreckon, {day:%Y-%m-%d}", _SMALL),
+        Spacer(0, 4 * mm),
+        _side_by_side(subject.drawing, numbers),
+        *below,
+    ]
+
+
+def _side_by_side(drawing: bytes | None, numbers: list[Flowable]) -> Flowable:
+    if drawing is None:
+        return Table([[numbers]], hAlign="LEFT")
+    picture = Image(io.BytesIO(drawing))
+    shrink = min(PICTURE_WIDE / picture.imageWidth, PICTURE_TALL / picture.imageHeight)
+    picture.drawWidth, picture.drawHeight = (
+        shrink * picture.imageWidth,
+        shrink * picture.imageHeight,
+    )
+    rest = A4[0] - 2 * MARGIN - PICTURE_WIDE - 4 * mm
+    style = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (0, 0), 0)]
+    return Table([[picture, numbers]], [PICTURE_WIDE + 4 * mm, rest], style=style)
+
+
+def _table(rows: Sequence[tuple[str, Quantity]]) -> Table:
+    cells = [["", "value", "95 % band"], *([n, value_text(q), band_text(q)] for n, q in rows)]
+    style = [
+        ("FONT", (0, 0), (-1, -1), PLAIN, 8),
+        ("FONT", (0, 0), (-1, 0), BOLD, 8),
+        ("LINEBELOW", (0, 0), (-1, -2), 0.25, "#C8C8C8"),
+        ("ALIGN", (1, 0), (-1, -1), "RIGHT"),
+        ("LEFTPADDING", (0, 0), (0, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+    ]
+    return Table(cells, style=style, hAlign="LEFT")
+
+
+def _budget(answer: Answer) -> list[Flowable]:
+    rows = budget_rows(answer.rate.budget)
+    if not rows:
+        return [Paragraph("All readings together; their shares are not told apart.", _SMALL)]
+    return [Paragraph(f"{row['cause']}: {row['label']}", _BODY) for row in rows[:6]]

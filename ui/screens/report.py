@@ -1,0 +1,20 @@
+"""The report as a download."""
+
+from datetime import date
+
+import streamlit as st
+
+from ui.answer import Answer
+from ui.report import Subject, report_pdf
+
+
+def offer_report(answer: Answer, subject: Subject, unit: str) -> None:
+    """Draw the button that makes the report; it is made when the button is pressed."""
+    st.download_button(
+        "Report, one page (PDF)",
+        lambda: report_pdf(answer, subject, unit, date.today()),
+        "coil-spring.pdf",
+        "application/pdf",
+        key="report",
+        width="stretch",
+    )
