@@ -142,7 +142,9 @@ def band_chart(
         for name, q in rates.items()
     ]
     base = alt.Chart(alt.InlineData(values=rows)).encode(
-        y=alt.Y("name:N", sort=list(rates), title=None, axis=alt.Axis(labelFontSize=14)),
+        y=alt.Y(
+            "name:N", sort=list(rates), title=None, axis=alt.Axis(labelFontSize=14, labelLimit=150)
+        ),
     )
     scale = alt.Scale(zero=False, nice=True)
     band = base.mark_bar(color=WIDENS, opacity=0.45, cornerRadius=3, height={"band": 0.5}).encode(
