@@ -1,9 +1,11 @@
 """A pinhole camera above a table."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
 
 Array = NDArray[np.float64]
 
@@ -55,3 +57,63 @@ class Camera:
     def tilt_deg(self) -> float:
         """Angle between the line of sight and the plane's normal [deg]."""
         return float(np.degrees(np.arccos(np.clip(-self.rotation[2, 2], -1.0, 1.0))))
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtedCamera:
+    """A camera and the independent causes that may move it.
+
+    Attributes
+    ----------
+    best : Camera
+        The most likely one.
+    moves : ndarray, shape (K, 9)
+        What each cause does at one standard uncertainty: to the logarithm of the focal length, to
+        the principal point [px], turning the world about its origin [rad], moving that [mm].
+    """
+
+    best: Camera
+    moves: Array
+
+    @classmethod
+    def of(cls, best: Camera, variants: Iterable[Camera] = ()) -> "DoubtedCamera":
+        """Return it from cameras, each as one cause would have it at one standard uncertainty."""
+        rows = [
+            np.concatenate(
+                [
+                    [np.log(other.focal_px / best.focal_px)],
+                    other.centre_px - best.centre_px,
+                    Rotation.from_matrix(best.rotation.T @ other.rotation).as_rotvec(),
+                    other.translation_mm - best.translation_mm,
+                ]
+            )
+            for other in variants
+        ]
+        return cls(best, np.array(rows).reshape(-1, 9))
+
+    @property
+    def causes(self) -> int:
+        """How many causes there are."""
+        return len(self.moves)
+
+    def at(self, shifts: Array) -> Camera:
+        """Return the camera where each cause is off by a number of standard uncertainties (K,)."""
+        if not np.any(shifts):
+            return self.best
+        move = shifts @ self.moves
+        return Camera(
+            float(self.best.focal_px * np.exp(move[0])),
+            self.best.centre_px + move[1:3],
+            self.best.rotation @ _turn(move[3:6]),
+            self.best.translation_mm + move[6:9],
+        )
+
+
+def _turn(vector: Array) -> Array:
+    """Return the rotation matrix of a rotation vector [rad]: Rodrigues's formula."""
+    angle = float(np.linalg.norm(vector))
+    if angle < 1e-12:
+        return np.eye(3)
+    x, y, z = vector / angle
+    k = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    return np.asarray(np.eye(3) + np.sin(angle) * k + (1.0 - np.cos(angle)) * (k @ k))

@@ -1,7 +1,7 @@
 """From a fitted helix to the spring's dimensions and their covariance.
 
-Four things add up: the noise of the outline about the fit; a common shift of every edge by the
-wire map; the camera's doubts; and how surely tips and end faces are seen.
+Three things add up: the noise of the outline about the fit, with what the camera's doubts leave;
+a common shift of every edge by the wire map; and how surely tips and end faces are seen.
 """
 
 from dataclasses import replace
@@ -11,17 +11,14 @@ from numpy.typing import NDArray
 
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
-from vision.camera import Camera
 from vision.helix import End, Helix, along_axis, radius_at, turns_of
 from vision.refusal import Refusal
 from vision.spring_fit import (
     LEAST_TAPER,
     FittedSpring,
     free_length_mm,
-    prior,
     wire_px,
 )
-from vision.tube_fit import residuals, sight_lines
 
 Array = NDArray[np.float64]
 
@@ -32,18 +29,12 @@ EDGE_FLOOR_PX, EDGE_SHARE = 0.12, 1.2
 TIP_TURNS, FACE_WIRES = 0.06, 0.12
 
 
-def geometry_of(
-    found: FittedSpring, camera: Camera, variants: tuple[tuple[str, Camera], ...]
-) -> SpringGeometry | Refusal:
+def geometry_of(found: FittedSpring) -> SpringGeometry | Refusal:
     """Return the dimensions with covariance, or a refusal where no spring can have them."""
     values = dimensions(found)
-    covariance = np.zeros((4, 4))
     slope = _slopes(found)
-    covariance += slope @ found.fit.covariance @ slope.T
-    for _, other in variants:
-        change = slope @ _answer_to(found, camera, other)
-        covariance += np.outer(change, change)
-    covariance += _by_edges_and_ends(found, camera, values)
+    covariance = slope @ found.fit.covariance @ slope.T
+    covariance += _by_edges_and_ends(found, values)
     try:
         return SpringGeometry(
             values, (covariance + covariance.T) / 2.0, ends_of(found), *_small_end(found)
@@ -107,9 +98,9 @@ def _small_end(found: FittedSpring) -> tuple[float, float]:
 
 
 def _slopes(found: FittedSpring) -> Array:
-    """Return the slopes of the dimensions on the helix's values, (4, 15)."""
-    base, out = dimensions(found), np.zeros((4, len(found.helix.values)))
-    for k in range(out.shape[1]):
+    """Return the slopes of the dimensions on the helix's values and the camera's shifts."""
+    base, out = dimensions(found), np.zeros((4, len(found.fit.covariance)))
+    for k in range(len(found.helix.values)):
         moved = found.helix.values.copy()
         moved[k] += 1e-5
         other = replace(found, helix=replace(found.helix, values=moved))
@@ -117,22 +108,8 @@ def _slopes(found: FittedSpring) -> Array:
     return out
 
 
-def _answer_to(found: FittedSpring, camera: Camera, other: Camera) -> Array:
-    """Return how the helix's values move when the camera is another: one step of the fit."""
-    sight = sight_lines(camera, found.outline_px[found.used])
-    before, slopes = residuals(found.helix, camera, sight, True)
-    moved = sight_lines(other, found.outline_px[found.used])
-    after, _ = residuals(found.helix, other, moved, False)
-    assert slopes is not None
-    weight = 1.0 / (1.0 + before**2)
-    sigma = prior(found.helix, start=0.05, stop=0.05).sigma
-    normal = slopes.T @ (weight[:, None] * slopes) + np.diag(sigma**-2)
-    change = np.clip(after - before, -20.0, 20.0)
-    return np.asarray(-np.linalg.solve(normal, slopes.T @ (weight * change)))
-
-
-def _by_edges_and_ends(found: FittedSpring, camera: Camera, values: Array) -> Array:
-    mm_per_px = found.helix.wire_mm / wire_px(found, camera)
+def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
+    mm_per_px = found.helix.wire_mm / wire_px(found)
     edge = float(np.hypot(EDGE_FLOOR_PX, EDGE_SHARE * found.fit.rms_px)) * mm_per_px
     if found.touching:
         wire = 0.006 * values[0]

@@ -34,6 +34,7 @@ NAMES = (
     "log_pitch_stop",
     "dead_start",
     "dead_stop",
+    "bow",
 )
 
 
@@ -51,7 +52,7 @@ class Helix:
 
     Attributes
     ----------
-    values : ndarray, shape (15,)
+    values : ndarray, shape (16,)
         In the order of `NAMES`: the axis at the anchor [mm], heading of the axis [rad], log of
         the mean coil radius there [log mm], change of radius over the span relative to it [-],
         log of the wire's radius [log mm], first and last turn [-], log of the pitch at the anchor
@@ -153,7 +154,10 @@ def centre_line(helix: Helix, turn: Array | None = None) -> Array:
     radius = radius_at(helix, x)
     middle, axes = frame(helix)
     phase = 2.0 * np.pi * turn
-    local = np.column_stack([x, -helix.hand * radius * np.sin(phase), radius * np.cos(phase)])
+    aside = helix["bow"] * helix.radius_mm * (2.0 * (turn - helix.anchor) / helix.span) ** 2
+    local = np.column_stack(
+        [x, aside - helix.hand * radius * np.sin(phase), radius * np.cos(phase)]
+    )
     return np.asarray(middle + local @ axes)
 
 

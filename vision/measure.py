@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
-from vision.camera import Camera
+from vision.camera import Camera, DoubtedCamera
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, centre_line, frame, turns_of
@@ -100,11 +100,11 @@ def measure(photo: Photo, reference: str = "auto") -> Measurement | Refusal:
     inside = scale is not None and scale.reference.thickness_mm == 0.0
     seen = sightings(photo.rgb, patches(photo.rgb, outline, inside))
     lap("search")
-    best = _best_fit(photo, camera, seen[:TRIES])
+    best = _best_fit(photo, DoubtedCamera.of(camera, _variants(scale, camera)), seen[:TRIES])
     lap("fit")
     if isinstance(best, Refusal):
         return best
-    geometry = geometry_of(best, camera, _variants(scale, camera))
+    geometry = geometry_of(best)
     lap("bands")
     if isinstance(geometry, Refusal):
         return geometry
@@ -113,16 +113,16 @@ def measure(photo: Photo, reference: str = "auto") -> Measurement | Refusal:
         kind_of(best),
         ("right" if best.helix.hand > 0 else "left") if best.hand_odds > 1.04 else "unknown",
         scale,
-        tube_outlines(best, camera),
-        _axis_px(best, camera),
+        tube_outlines(best),
+        _axis_px(best),
         taper_of(best),
-        wire_px(best, camera),
-        _flags(photo, scale, best, camera, geometry),
+        wire_px(best),
+        _flags(photo, scale, best, geometry),
         MappingProxyType(timings),
     )
 
 
-def _best_fit(photo: Photo, camera: Camera, seen: list[Sighting]) -> FittedSpring | Refusal:
+def _best_fit(photo: Photo, camera: DoubtedCamera, seen: list[Sighting]) -> FittedSpring | Refusal:
     """Return the best explained sighting; the second is tried only where the first is no spring."""
     answer: FittedSpring | Refusal = Refusal(
         "no-spring",
@@ -158,24 +158,24 @@ def unscaled_camera(photo: Photo) -> Camera:
     return Camera(focal, np.array([(w - 1) / 2, (h - 1) / 2]), down, np.array([0.0, 0.0, 200.0]))
 
 
-def _variants(scale: Scale | None, camera: Camera) -> tuple[tuple[str, Camera], ...]:
+def _variants(scale: Scale | None, camera: Camera) -> tuple[Camera, ...]:
     if scale is not None:
-        return scale.variants
+        return tuple(other for _, other in scale.variants)
     # Nothing tells the slant: eight degrees each way is how people hold a phone.
     out = []
-    for cause, axis in (("tilt x", 0), ("tilt y", 1)):
+    for axis in (0, 1):
         angle = np.radians(8.0)
         c, s = np.cos(angle), np.sin(angle)
         turn = np.array([[1, 0, 0], [0, c, -s], [0, s, c]])
         if axis == 1:
             turn = np.array([[c, 0, s], [0, 1, 0], [-s, 0, c]])
-        out.append((cause, replace(camera, rotation=camera.rotation @ turn)))
+        out.append(replace(camera, rotation=camera.rotation @ turn))
     return tuple(out)
 
 
-def tube_outlines(found: FittedSpring, camera: Camera) -> tuple[Array, ...]:
+def tube_outlines(found: FittedSpring) -> tuple[Array, ...]:
     """Return the outline of each turn of the fitted wire, each (N, 2) [px]."""
-    turn = turns_of(found.helix)
+    camera, turn = found.camera, turns_of(found.helix)
     line = centre_line(found.helix, turn)
     flat = camera.project(line)
     away = (line @ camera.rotation.T + camera.translation_mm)[:, 2]
@@ -193,18 +193,17 @@ def tube_outlines(found: FittedSpring, camera: Camera) -> tuple[Array, ...]:
     return tuple(out)
 
 
-def _axis_px(found: FittedSpring, camera: Camera) -> Array:
+def _axis_px(found: FittedSpring) -> Array:
     middle, axes = frame(found.helix)
     x = along_axis(found.helix, turns_of(found.helix))
     ends = middle + np.array([[x[0]], [x[-1]]]) * axes[0]
-    return camera.project(ends)
+    return found.camera.project(ends)
 
 
 def _flags(
     photo: Photo,
     scale: Scale | None,
     found: FittedSpring,
-    camera: Camera,
     geometry: SpringGeometry,
 ) -> tuple[str, ...]:
     h, w = photo.rgb.shape[:2]
@@ -212,7 +211,7 @@ def _flags(
     cut = (outline.min() < 3) or (outline[:, 0].max() > w - 4) or (outline[:, 1].max() > h - 4)
     holds = {
         "cut-off": cut,
-        "few-pixels": wire_px(found, camera) < 12.0,
+        "few-pixels": wire_px(found) < 12.0,
         "rough-fit": found.overlap < 0.8 or found.fit.rms_px > 0.8,
         "hand-unknown": found.hand_odds <= 1.04,
         "ends-unknown": geometry.ends is Ends.UNKNOWN,

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.strands import MapView
+from vision.strands import MapView, main_part, typical_half_width
 from vision.wire_map import BEST_WIRE_PX, wire_map
 
 Array = NDArray[np.float64]
@@ -21,6 +21,8 @@ SMALL_PX, LOOK_PX = 1024, 416
 MOST_PATCHES = 6
 #: Least mean of the map over its own wire, and least wire in a patch at first look [px].
 LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
+#: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
+MOST_ZOOM, FAR_OFF = 2.3, 1.12
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +193,46 @@ def settle(rgb: Pixels, sighting: Sighting) -> Sighting:
 
 
 def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
-    """Return the wire map of a sighting at the scale at which it is sharpest."""
+    """Return the wire map of a sighting at the scale at which it is sharpest, with all its wire.
+
+    The first look is at a width guessed from a small picture, in which strands run together; where
+    the wire turns out wider or narrower than that, or runs out of the view, it looks again.
+    """
     box = sighting.box.grown(0.12, rgb.shape)
-    return look(rgb, box, float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, 2.0)))
+    scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
+    view = look(rgb, box, scale)
+    for _ in range(2):
+        keep = main_part(view)
+        if not keep.any():
+            break
+        width = 2.0 * typical_half_width(keep & (view.maps[0] > 0.5))
+        better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
+        whole = _room_for(view, keep, rgb.shape)
+        cut = (
+            whole.left < box.left - 1
+            or whole.top < box.top - 1
+            or whole.right > box.right + 1
+            or whole.bottom > box.bottom + 1
+        )
+        if not cut and 1.0 / FAR_OFF < better / view.scale < FAR_OFF:
+            break
+        box = whole
+        view = look(rgb, box, better)
+    return view
+
+
+def _room_for(view: MapView, keep: NDArray[np.bool_], shape: tuple[int, ...]) -> Box:
+    """Return the box around the wire in view, with room to see where it may run out."""
+    y, x = np.nonzero(keep)
+    corners = view.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
+    left, top, right, bottom = np.concatenate(corners)
+    height, width = keep.shape
+    far = 0.25 * max(right - left, bottom - top)
+    # Wire that reaches the rim of the view goes on beyond it.
+    out = Box(
+        left - far * (x.min() < 4),
+        top - far * (y.min() < 4),
+        right + far * (x.max() > width - 5),
+        bottom + far * (y.max() > height - 5),
+    )
+    return out.grown(0.05, shape)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.camera import Camera
+from vision.camera import Camera, DoubtedCamera
 from vision.helix import NAMES, End, Helix, along_axis, turns_of
 from vision.refusal import Refusal
 from vision.strands import (
@@ -19,12 +19,12 @@ from vision.strands import (
     strands_of,
 )
 from vision.tips import draw, find_tips, refine_tips, shrink
-from vision.tube_fit import Fit, Prior, fit, turn_seen
+from vision.tube_fit import Fit, Prior, fit, residuals, turn_seen
 
 Array = NDArray[np.float64]
 
 #: Points of the outline that are used: more cost time and tell nothing new.
-MOST_POINTS = 2400
+MOST_POINTS = 1600
 #: Coils closer than this, in wires, are taken to touch all along.
 TOUCHING = 1.18
 #: Least overlap of the fitted tube and the map for the fit to count as a spring.
@@ -48,7 +48,23 @@ _SIGMA = {
     "log_pitch_stop": 0.03,
     "dead_start": 0.1,
     "dead_stop": 0.1,
+    "bow": 0.05,
 }
+#: A prior this narrow holds a value where it is.
+_HELD = 1e-4
+#: What the first fit may not yet stray from: size and evenness are known well enough to start.
+_ROUGH = {
+    "heading": 0.02,
+    "log_radius": 0.03,
+    "log_wire": 0.1,
+    "log_pitch": 0.05,
+    "bow": _HELD,
+    "bulge": 0.01,
+}
+#: Every so many points of the outline are enough for the first fit.
+_FIRST_EVERY = 3
+#: How much worse a cylinder must explain the outline than a cone does, to be called a cone.
+CONE_ODDS = 1.12
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,16 +99,22 @@ class FittedSpring:
     overlap: float
     hand_odds: float
 
+    @property
+    def camera(self) -> Camera:
+        """The camera through which it is seen best."""
+        return self.fit.camera
 
-def fit_spring(view: MapView, camera: Camera) -> FittedSpring | Refusal:
+
+def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     """Return the helix that explains a wire map.
 
     Parameters
     ----------
     view : MapView
         The map of the spring, the wire near `BEST_WIRE_PX` wide.
-    camera : Camera
-        The camera over the table.
+    camera : DoubtedCamera
+        The camera over the table, and what may be wrong with it: a spring that looks like a cone
+        through a camera whose slant is in doubt is more likely a cylinder.
 
     Returns
     -------
@@ -103,10 +125,10 @@ def fit_spring(view: MapView, camera: Camera) -> FittedSpring | Refusal:
     outline = _thinned(outline_of(view, keep))
     if len(outline) < 80:
         return _no_spring()
-    body = body_of(view, keep, camera)
+    body = body_of(view, keep, camera.best)
     bodies = []
     for hand in (1, -1):
-        strands = strands_of(view, body, camera, hand)
+        strands = strands_of(view, body, camera.best, hand)
         if len(strands.places) >= 3:
             bodies.append((strands, _fit_body(outline, camera, body, strands)))
     if not bodies:
@@ -114,48 +136,107 @@ def fit_spring(view: MapView, camera: Camera) -> FittedSpring | Refusal:
     bodies.sort(key=lambda one: _misfit(one[1]))
     strands, first = bodies[0]
     odds = _misfit(bodies[1][1]) / max(_misfit(first), 1e-6) if len(bodies) > 1 else 2.0
+    whole = _cone_if_plain(first, camera, outline)
+    held = {"start": 0.05, "stop": 0.05}
+    if whole.helix["taper"] == 0.0:
+        held["taper"] = _HELD
     touching = strands.pitch < TOUCHING * first.helix.wire_mm
-    helix = _straightened(first.helix)
-    wire_map_px = _wire_px(helix, camera) * view.scale
-    helix = find_tips(helix, camera, view, keep, wire_map_px)
+    wire_map_px = _wire_px(whole.helix, whole.camera) * view.scale
+    helix = find_tips(whole.helix, whole.camera, view, keep, wire_map_px)
     dead = float(np.log(helix.wire_mm))
     helix = helix.with_values(log_pitch_start=dead, log_pitch_stop=dead)
     for _ in range(2):
-        used = _heeded(helix, camera, outline)
-        whole = fit(helix, camera, outline[used], prior(helix, start=0.05, stop=0.05))
-        helix = refine_tips(whole.helix, camera, view, keep, wire_map_px)
+        used = _heeded(helix, whole.camera, outline)
+        whole = fit(helix, camera, outline[used], prior(helix, **held), shifts=whole.shifts)
+        helix = refine_tips(whole.helix, whole.camera, view, keep, wire_map_px)
     zoom, target = shrink(view, wire_map_px)
-    picture = draw(helix, camera, view, zoom, target.shape)
+    picture = draw(helix, whole.camera, view, zoom, target.shape)
     overlap = float(np.minimum(picture, target).sum() / (np.maximum(picture, target).sum() + 1e-6))
-    return FittedSpring(
-        helix, replace(whole, helix=helix), view, outline, used, body, touching, overlap, odds
-    )
+    whole = replace(whole, helix=helix)
+    return FittedSpring(helix, whole, view, outline, used, body, touching, overlap, odds)
 
 
-def _fit_body(outline: Array, camera: Camera, body: Body, strands: Strands) -> Fit:
-    """Fit the regular turns, leaving out the ends; they come when the body is known."""
+def _fit_body(outline: Array, camera: DoubtedCamera, body: Body, strands: Strands) -> Fit:
+    """Fit a cylinder to the regular turns, without the ends: they come when the body is known."""
     helix = first_guess(body, strands)
     helix = helix.with_values(start=helix["start"] - 0.25, stop=helix["stop"] + 0.25)
-    for softness in (5.0, 2.0, 1.0):
-        turn = turn_seen(helix, camera, outline)
-        inner = (turn > -0.2) & (turn < helix.span + 0.2)
-        if inner.sum() < 40:
-            inner = np.ones(len(outline), dtype=bool)
-        found = fit(helix, camera, outline[inner], prior(helix), softness, 12)
-        helix = found.helix
-    return found
+    few = outline[::_FIRST_EVERY]
+    helix, shifts = _start(helix, camera, few)
+    there = camera.at(shifts)
+    before = prior(helix, taper=_HELD, **_ROUGH)
+    # The camera stands still until the turns lie where they belong.
+    inner = few[_inner(helix, there, few)]
+    found = fit(helix, DoubtedCamera.of(there), inner, before, 5.0, 12)
+    for softness in (2.0, 1.0):
+        inner = outline[_inner(found.helix, found.camera, outline)]
+        before = prior(found.helix, taper=_HELD)
+        found = fit(found.helix, camera, inner, before, softness, 12, shifts)
+        shifts = found.shifts
+    return replace(found, helix=found.helix.with_values(taper=0.0))
 
 
-def _straightened(helix: Helix) -> Helix:
-    """Return a cylinder where the radius hardly changes."""
-    return helix.with_values(taper=0.0) if abs(helix["taper"]) < LEAST_TAPER else helix
+def _start(helix: Helix, camera: DoubtedCamera, outline: Array) -> tuple[Helix, Array]:
+    """Return where along its axis, and under which slant, the first guess suits the outline best.
+
+    Turns all look alike, so a fit that starts half a turn off stays there.
+    """
+    pitch = float(np.exp(helix["log_pitch"]))
+    way = np.array([np.cos(helix["heading"]), np.sin(helix["heading"])])
+    best: tuple[float, Helix, Array] | None = None
+    for shifts in _slants(helix, camera):
+        there = camera.at(shifts)
+        for phase in np.arange(-3, 5) / 8.0:
+            x, y = np.array([helix["x"], helix["y"]]) + phase * pitch * way
+            trial = helix.with_values(x=x, y=y)
+            r = residuals(trial, there, outline[_inner(trial, there, outline)])
+            cost = float(np.mean(np.log1p((r / 3.0) ** 2)))
+            if best is None or cost < best[0]:
+                best = (cost, trial, shifts)
+    assert best is not None
+    return best[1], best[2]
+
+
+def _slants(helix: Helix, camera: DoubtedCamera) -> list[Array]:
+    """Return where in the camera's doubts to start: more than one place where the slant is unsure.
+
+    A slant along the axis shifts the coil's top against its bottom; by half a wire or more, and
+    the turns would be taken for their neighbours.
+    """
+    count = camera.causes
+    out = [np.zeros(count)]
+    wire = helix.radius_mm * np.array([[0.0, 0.0, 0.0], [0.0, 0.0, 2.0]])
+    heights = np.array([helix["x"], helix["y"], 0.5 * helix.wire_mm]) + wire
+    least = 0.5 * _wire_px(helix, camera.best)
+    before = np.diff(camera.best.project(heights), axis=0)
+    for cause in np.eye(count):
+        other = camera.at(cause)
+        if np.linalg.norm(np.diff(other.project(heights), axis=0) - before) > least:
+            out += [-1.2 * cause, 1.2 * cause]
+    return out
+
+
+def _inner(helix: Helix, camera: Camera, outline: Array) -> NDArray[np.bool_]:
+    """Return which of the outline belongs to the turns that the helix has so far."""
+    turn = turn_seen(helix, camera, outline)
+    inner = (turn > -0.2) & (turn < helix.span + 0.2)
+    return inner if inner.sum() >= 40 else np.ones(len(outline), dtype=bool)
+
+
+def _cone_if_plain(cylinder: Fit, camera: DoubtedCamera, outline: Array) -> Fit:
+    """Return the body as a cone where that explains the outline plainly better."""
+    inner = outline[_inner(cylinder.helix, cylinder.camera, outline)]
+    cone = cylinder
+    for softness in (3.0, 1.0):
+        cone = fit(cone.helix, camera, inner, prior(cone.helix), softness, 12, cone.shifts)
+    plain = float(np.mean(np.log1p(residuals(cylinder.helix, cylinder.camera, inner) ** 2)))
+    if plain > CONE_ODDS * _misfit(cone) and abs(cone.helix["taper"]) > LEAST_TAPER:
+        return cone
+    return cylinder
 
 
 def prior(helix: Helix, **sigma: float) -> Prior:
     """Return what is known before the fit: wide, but for what `sigma` narrows."""
     wide = {**_SIGMA, **sigma}
-    if helix["taper"] == 0.0 and "start" in sigma:
-        wide["taper"] = 1e-4
     return Prior(helix.values.copy(), np.array([wide[name] for name in NAMES]))
 
 
@@ -185,9 +266,9 @@ def _wire_px(helix: Helix, camera: Camera) -> float:
     return helix.wire_mm * camera.focal_px / float(np.linalg.norm(camera.position_mm - here))
 
 
-def wire_px(found: FittedSpring, camera: Camera) -> float:
+def wire_px(found: FittedSpring) -> float:
     """Return the width of the wire in the photo [px]."""
-    return _wire_px(found.helix, camera)
+    return _wire_px(found.helix, found.camera)
 
 
 def free_length_mm(helix: Helix) -> float:

@@ -21,28 +21,31 @@ WIRE_PX = 12
 
 
 def draw(
-    helix: Helix, camera: Camera, view: MapView, zoom: float, shape: tuple[int, int]
+    helix: Helix,
+    camera: Camera,
+    view: MapView,
+    zoom: float,
+    shape: tuple[int, int],
+    part: tuple[float, float] = (-np.inf, np.inf),
 ) -> NDArray[np.float32]:
-    """Return the coverage (H, W) that a helix would give, on the map's grid scaled by `zoom`."""
+    """Return the coverage (H, W) that a helix would give, on the map's grid scaled by `zoom`.
+
+    Where `part` is given, only the turns between its two are drawn.
+    """
     turn = turns_of(helix)
-    line = centre_line(helix, turn)
-    line, thickness = _ground(helix, turn, line)
+    line, thickness = _ground(helix, turn, centre_line(helix, turn))
     flat = (view.to_map(camera.project(line)) + 0.5) * zoom - 0.5
     away = (line @ camera.rotation.T + camera.translation_mm)[:, 2]
-    px = thickness * camera.focal_px / away * view.scale * zoom
+    px = np.maximum(np.round(thickness * camera.focal_px / away * view.scale * zoom), 0).astype(int)
+    px[(turn < part[0]) | (turn > part[1])] = 0
+    fixed = np.round(flat * 16).astype(np.int32)
     out = np.zeros(shape, dtype=np.uint8)
-    fixed = np.round(flat * 16).astype(int)
-    for k in range(len(line) - 1):
-        if px[k] > 0.7:
-            cv2.line(
-                out,
-                fixed[k].tolist(),
-                fixed[k + 1].tolist(),
-                255,
-                max(1, round(px[k])),
-                cv2.LINE_AA,
-                4,
-            )
+    # Runs of one thickness are drawn at once.
+    starts = np.concatenate([[0], np.nonzero(np.diff(px[:-1]))[0] + 1, [len(px) - 1]])
+    for a, b in zip(starts[:-1], starts[1:], strict=True):
+        if px[a] > 0:
+            run = fixed[a : b + 1].reshape(-1, 1, 2)
+            cv2.polylines(out, [run], False, (255,), int(px[a]), cv2.LINE_AA, 4)
     return out.astype(np.float32) / 255.0
 
 
@@ -58,6 +61,13 @@ def _ground(helix: Helix, turn: Array, line: Array) -> tuple[Array, Array]:
             thickness = thickness - gone
             shift = shift + way * 0.5 * gone
     return line + shift[:, None] * axes[0], np.maximum(thickness, 0.0)
+
+
+def _part(helix: Helix, which: int) -> tuple[float, float]:
+    """Return the turns that may show in an end's window."""
+    if which == 0:
+        return -np.inf, helix.anchor - 0.5 * helix.span + 3.2
+    return helix.anchor + 0.5 * helix.span - 3.2, np.inf
 
 
 def end_window(
@@ -95,9 +105,10 @@ def find_tips(
     target = np.where(near, target, 0.0).astype(np.float32)
     for which in (0, 1):
         window = end_window(helix, camera, view, which, zoom, target.shape)
+        part = _part(helix, which)
         best: tuple[float, Helix] | None = None
         for trial in _possibilities(helix, which):
-            picture = draw(trial, camera, view, zoom, target.shape)
+            picture = draw(trial, camera, view, zoom, target.shape, part)
             cost = float(np.abs(picture - target)[window].sum())
             if best is None or cost < best[0]:
                 best = (cost, trial)
@@ -122,6 +133,7 @@ def refine_tips(
     target = np.where(near, target, 0.0).astype(np.float32)
     for which, name in ((0, "start"), (1, "stop")):
         window = end_window(helix, camera, view, which, zoom, target.shape)
+        part = _part(helix, which)
         best = (np.inf, helix)
         for move in np.linspace(-reach, reach, 17):
             # The dead turn's bend stays where it is while the tip moves along it.
@@ -129,9 +141,8 @@ def refine_tips(
             trial = helix.with_values(
                 **{name: helix[name] + move, dead: helix[dead] + (-move if which == 0 else move)}
             )
-            cost = float(
-                np.abs(draw(trial, camera, view, zoom, target.shape) - target)[window].sum()
-            )
+            picture = draw(trial, camera, view, zoom, target.shape, part)
+            cost = float(np.abs(picture - target)[window].sum())
             if cost < best[0]:
                 best = (cost, trial)
         helix = best[1]

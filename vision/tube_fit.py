@@ -11,14 +11,18 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from vision.camera import Camera
+from vision.camera import Camera, DoubtedCamera
 from vision.helix import NAMES, Helix, centre_line, turns_of
 
 Array = NDArray[np.float64]
 
 _STEPS = np.array(
-    [0.01, 0.01, 1e-4, 1e-4, 1e-3, 1e-4, 1e-3, 1e-3, 1e-4, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3]
+    [0.01, 0.01, 1e-4, 1e-4, 1e-3, 1e-4, 1e-3, 1e-3, 1e-4, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3]
 )
+#: Step in a cause of the camera's doubt [standard uncertainties].
+_SHIFT = 1e-2
+#: Weight of one point of the outline against what is known before: neighbours err together.
+HEED = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +41,12 @@ class Fit:
     ----------
     helix : Helix
         The best one.
-    covariance : ndarray, shape (15, 15)
-        Of its values, from the outline's noise.
+    camera : Camera
+        The one through which it is seen best, within its doubts.
+    shifts : ndarray, shape (K,)
+        How far each of the camera's causes of doubt is off [standard uncertainties].
+    covariance : ndarray, shape (16 + K, 16 + K)
+        Of the helix's values and of those shifts.
     rms_px : float
         Spread of the outline about it, robustly [px].
     residual_px : ndarray, shape (N,)
@@ -46,6 +54,8 @@ class Fit:
     """
 
     helix: Helix
+    camera: Camera
+    shifts: Array
     covariance: Array
     rms_px: float
     residual_px: Array
@@ -101,41 +111,68 @@ def turn_seen(helix: Helix, camera: Camera, outline_px: Array) -> Array:
     return np.asarray(turn[j] + t * (turn[j + 1] - turn[j]))
 
 
-def residuals(
-    helix: Helix, camera: Camera, sight: Array, jacobian: bool
-) -> tuple[Array, Array | None]:
-    """Return distances outside the tube (N,) [px] and, if asked, their slopes (N, 15)."""
-    line = seen(camera, centre_line(helix))
-    j, t = nearest(line, _flat(line), sight, _flat(sight))
-    point = line[j] + t[:, None] * (line[j + 1] - line[j])
-    across = point - np.einsum("ij,ij->i", point, sight)[:, None] * sight
+def residuals(helix: Helix, camera: Camera, outline_px: Array) -> Array:
+    """Return how far outside the tube each point of an outline (N, 2) lies, (N,) [px]."""
+    return _touch(helix, camera, outline_px)[0]
+
+
+def slopes_of(
+    helix: Helix, camera: DoubtedCamera, shifts: Array, outline_px: Array
+) -> tuple[Array, Array]:
+    """Return the residuals (N,) and their slopes (N, 16 + K) on values and shifts [px]."""
+    here = camera.at(shifts)
+    r, j, t, sight, point = _touch(helix, here, outline_px)
+    across = _across(point, sight)
     gap = np.linalg.norm(across, axis=1) + 1e-9
-    px = camera.focal_px / point[:, 2]
-    r = (gap - 0.5 * helix.wire_mm) * px
-    if not jacobian:
-        return np.asarray(r), None
+    px = here.focal_px / point[:, 2]
     toward = across / gap[:, None]
-    share = np.linspace(0.0, 1.0, len(line))
-    slopes = np.empty((len(r), len(NAMES)))
+    share = np.linspace(0.0, 1.0, len(turns_of(helix)))
+    out = np.empty((len(r), len(NAMES) + len(shifts)))
     for k, step in enumerate(_STEPS):
         values = helix.values.copy()
         values[k] += step
-        moved = replace(helix, values=values)
         turn = values[6] + share * (values[7] - values[6])
-        other = seen(camera, centre_line(moved, turn))
+        other = seen(here, centre_line(replace(helix, values=values), turn))
         change = (other[j] + t[:, None] * (other[j + 1] - other[j]) - point) / step
-        slopes[:, k] = np.einsum("ij,ij->i", toward, change) * px
-    slopes[:, NAMES.index("log_wire")] -= 0.5 * helix.wire_mm * px
-    return np.asarray(r), slopes
+        out[:, k] = np.einsum("ij,ij->i", toward, change) * px
+    out[:, NAMES.index("log_wire")] -= 0.5 * helix.wire_mm * px
+    world = (point - here.translation_mm) @ here.rotation
+    for k in range(len(shifts)):
+        moved = shifts.copy()
+        moved[k] += _SHIFT
+        there = camera.at(moved)
+        spot = seen(there, world)
+        wide = np.linalg.norm(_across(spot, sight_lines(there, outline_px)), axis=1)
+        after = (wide - 0.5 * helix.wire_mm) * there.focal_px / spot[:, 2]
+        out[:, len(NAMES) + k] = (after - r) / _SHIFT
+    return r, out
+
+
+def _touch(
+    helix: Helix, camera: Camera, outline_px: Array
+) -> tuple[Array, NDArray[np.intp], Array, Array, Array]:
+    """Return residuals, nearest segment and place on it, sight lines, and the nearest points."""
+    sight = sight_lines(camera, outline_px)
+    line = seen(camera, centre_line(helix))
+    j, t = nearest(line, _flat(line), sight, _flat(sight))
+    point = line[j] + t[:, None] * (line[j + 1] - line[j])
+    gap = np.linalg.norm(_across(point, sight), axis=1) + 1e-9
+    r = (gap - 0.5 * helix.wire_mm) * camera.focal_px / point[:, 2]
+    return r, j, t, sight, point
+
+
+def _across(point: Array, sight: Array) -> Array:
+    return np.asarray(point - np.einsum("ij,ij->i", point, sight)[:, None] * sight)
 
 
 def fit(
     helix: Helix,
-    camera: Camera,
+    camera: DoubtedCamera,
     outline_px: Array,
     prior: Prior,
     softness_px: float = 1.0,
     steps: int = 25,
+    shifts: Array | None = None,
 ) -> Fit:
     """Return the helix whose tube best touches the outline.
 
@@ -143,49 +180,51 @@ def fit(
     ----------
     helix : Helix
         Where to start: right to within a quarter of the pitch.
-    camera : Camera
-        Through which the outline (N, 2) [px] was seen.
+    camera : DoubtedCamera
+        Through which the outline (N, 2) [px] was seen; it moves within its doubts.
     outline_px : ndarray, shape (N, 2)
         Points on the boundary of the wire.
     prior : Prior
         What is known before.
     softness_px : float
         Residual at which a point's pull starts to fade [px].
+    shifts : ndarray, shape (K,), or None
+        Where to start in the camera's doubts; at the best camera if None.
     """
-    sight = sight_lines(camera, outline_px)
+    count = len(NAMES)
+    start = np.zeros(camera.causes) if shifts is None else shifts
+    state = np.concatenate([helix.values, start])
+    mean = np.concatenate([prior.mean, np.zeros(len(start))])
+    tight = np.concatenate([prior.sigma, np.ones(len(start))]) ** -2
+
+    def cost(r: Array, at: Array) -> float:
+        robust = float(np.sum(softness_px**2 * np.log1p((r / softness_px) ** 2)))
+        return HEED * robust + float(np.sum((at - mean) ** 2 * tight))
+
     damping = 1e-3
-    r, slopes = residuals(helix, camera, sight, True)
-    cost = _cost(r, helix, prior, softness_px)
+    r, slopes = slopes_of(helix, camera, start, outline_px)
+    least = cost(r, state)
     for _ in range(steps):
-        assert slopes is not None
-        weight = 1.0 / (1.0 + (r / softness_px) ** 2)
-        normal = slopes.T @ (weight[:, None] * slopes) + np.diag(prior.sigma**-2)
-        pull = slopes.T @ (weight * r) + (helix.values - prior.mean) / prior.sigma**2
-        moved = False
+        weight = HEED / (1.0 + (r / softness_px) ** 2)
+        normal = slopes.T @ (weight[:, None] * slopes) + np.diag(tight)
+        pull = slopes.T @ (weight * r) + (state - mean) * tight
+        gain = 0.0
         for _ in range(6):
-            step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -pull)
-            trial = replace(helix, values=helix.values + step)
-            new, _ = residuals(trial, camera, sight, False)
-            new_cost = _cost(new, trial, prior, softness_px)
-            if new_cost < cost:
-                gain, helix, cost, moved = cost - new_cost, trial, new_cost, True
+            trial = state - np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
+            moved = replace(helix, values=trial[:count])
+            new = residuals(moved, camera.at(trial[count:]), outline_px)
+            if (now := cost(new, trial)) < least:
+                gain, least, state, helix = least - now, now, trial, moved
                 damping = max(damping / 5, 1e-7)
                 break
             damping *= 5
-        if not moved:
+        if gain == 0.0:
             break
-        r, slopes = residuals(helix, camera, sight, True)
-        if gain < 1e-5 * cost:
+        r, slopes = slopes_of(helix, camera, state[count:], outline_px)
+        if gain < 1e-5 * least:
             break
-    assert slopes is not None
-    weight = 1.0 / (1.0 + (r / softness_px) ** 2)
+    weight = HEED / (1.0 + (r / softness_px) ** 2)
     spread = float(1.4826 * np.median(np.abs(r)))
-    normal = slopes.T @ (weight[:, None] * slopes) / max(spread, 0.05) ** 2 + np.diag(
-        prior.sigma**-2
-    )
-    return Fit(helix, np.asarray(np.linalg.inv(normal)), spread, r)
-
-
-def _cost(r: Array, helix: Helix, prior: Prior, softness: float) -> float:
-    robust = float(np.sum(softness**2 * np.log1p((r / softness) ** 2)))
-    return robust + float(np.sum(((helix.values - prior.mean) / prior.sigma) ** 2))
+    normal = slopes.T @ (weight[:, None] * slopes) / max(spread, 0.05) ** 2 + np.diag(tight)
+    covariance = np.asarray(np.linalg.inv(normal))
+    return Fit(helix, camera.at(state[count:]), state[count:], covariance, spread, r)
