@@ -16,6 +16,8 @@ from vision.strands import (
     first_guess,
     main_part,
     outline_of,
+    overall_mm,
+    solid_part,
     strands_of,
 )
 from vision.tips import draw, find_tips, refine_tips, shrink
@@ -122,10 +124,12 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
         ``no-spring`` where the map holds no row of regular strands.
     """
     keep = main_part(view)
-    outline = _thinned(outline_of(view, keep))
+    solid = solid_part(view, keep)
+    turns = keep if solid is None else solid
+    outline = _thinned(outline_of(view, turns))
     if len(outline) < 80:
         return _no_spring()
-    body = body_of(view, keep, camera.best)
+    body = body_of(view, turns, camera.best)
     bodies = []
     for hand in (1, -1):
         strands = strands_of(view, body, camera.best, hand)
@@ -153,6 +157,8 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     picture = draw(helix, whole.camera, view, zoom, target.shape)
     overlap = float(np.minimum(picture, target).sum() / (np.maximum(picture, target).sum() + 1e-6))
     whole = replace(whole, helix=helix)
+    if touching:
+        body = replace(body, length=overall_mm(view, keep, camera.best, body))
     return FittedSpring(helix, whole, view, outline, used, body, touching, overlap, odds)
 
 
@@ -225,7 +231,11 @@ def _inner(helix: Helix, camera: Camera, outline: Array) -> NDArray[np.bool_]:
 def _cone_if_plain(cylinder: Fit, camera: DoubtedCamera, outline: Array) -> Fit:
     """Return the body as a cone where that explains the outline plainly better."""
     inner = outline[_inner(cylinder.helix, cylinder.camera, outline)]
-    cone = cylinder
+    few, tries = inner[::_FIRST_EVERY], []
+    for taper in (-0.25, 0.0, 0.25):
+        start = cylinder.helix.with_values(taper=taper)
+        tries.append(fit(start, camera, few, prior(start), 5.0, 8, cylinder.shifts))
+    cone = min(tries, key=_misfit)
     for softness in (3.0, 1.0):
         cone = fit(cone.helix, camera, inner, prior(cone.helix), softness, 12, cone.shifts)
     plain = float(np.mean(np.log1p(residuals(cylinder.helix, cylinder.camera, inner) ** 2)))

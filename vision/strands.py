@@ -7,12 +7,16 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d, map_coordinates
 from scipy.signal import find_peaks
+from scipy.stats import theilslopes
 from skimage.measure import find_contours
 
 from vision.camera import Camera
 from vision.helix import NAMES, Helix
 
 Array = NDArray[np.float64]
+
+#: Share of the wire that must be left of a close-wound spring without its hooks.
+SOLID_SHARE = 0.55
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,35 +87,77 @@ def main_part(view: MapView) -> NDArray[np.bool_]:
     return cv2.dilate(part.astype(np.uint8), np.ones((9, 9), np.uint8)).astype(bool)
 
 
+def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | None:
+    """Return the body of a close-wound spring without its hooks, or None where turns stand apart.
+
+    Turns that touch leave no gap, so their body outlasts being opened by far more than a wire.
+    """
+    mask = (keep & (view.maps[0] > 0.5)).astype(np.uint8)
+    # Where the wire fills the view the ridge of its depth tells nothing of one strand's width; the
+    # squareness does: it falls to nought between turns.
+    width = 2.0 * typical_half_width(mask.astype(bool) & (view.maps[2] > 0.45))
+    side = int(np.clip(3.2 * width, 9, 0.5 * min(mask.shape)))
+    opened = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
+    if opened.sum() < SOLID_SHARE * mask.sum():
+        return None
+    return cv2.dilate(opened, np.ones((5, 5), np.uint8)).astype(bool)
+
+
+def overall_mm(view: MapView, keep: NDArray[np.bool_], camera: Camera, body: "Body") -> float:
+    """Return the length along a body's axis of all that was seen, hooks with it [mm]."""
+    y, x = np.nonzero(keep & (view.maps[0] > 0.5))
+    pixels = view.to_photo(np.column_stack([x, y]).astype(float))
+    world = camera.at_height(pixels, 0.5 * body.width)[:, :2]
+    along = world @ np.array([np.cos(body.heading), np.sin(body.heading)])
+    low, high = np.quantile(along, [0.0005, 0.9995])
+    return float(high - low)
+
+
 def body_of(view: MapView, keep: NDArray[np.bool_], camera: Camera) -> Body:
     """Return where the spring lies and how big it is."""
     mask = keep & (view.maps[0] > 0.5)
     y, x = np.nonzero(mask)
     pixels = view.to_photo(np.column_stack([x, y]).astype(float))
-    wire_map_px = 2.0 * _typical_half_width(mask)
-    height = 0.0
+    wire_map_px = 2.0 * typical_half_width(mask)
+    height, heading = 0.0, None
     for _ in range(3):
         world = camera.at_height(pixels, height)[:, :2]
         centre = world.mean(axis=0)
-        _, _, axes = np.linalg.svd(world - centre, full_matrices=False)
-        along, across = (world - centre) @ axes[0], (world - centre) @ axes[1]
+        if heading is None:
+            _, _, axes = np.linalg.svd(world - centre, full_matrices=False)
+            heading = float(np.arctan2(axes[0, 1], axes[0, 0]))
+        axis = np.array([np.cos(heading), np.sin(heading)])
+        side = np.array([-axis[1], axis[0]])
+        along, across = (world - centre) @ axis, (world - centre) @ side
         low, high = np.quantile(along, [0.002, 0.998])
-        bins = np.clip(((along - low) / (high - low) * 24).astype(int), 0, 23)
-        edge = [
-            (across[bins == k].min(), across[bins == k].max())
-            for k in range(2, 22)
-            if (bins == k).sum() > 5
-        ]
-        down, up = np.quantile([e[0] for e in edge], 0.15), np.quantile([e[1] for e in edge], 0.85)
+        (down, slope_down), (up, slope_up) = _flanks(along, across, low, high)
+        # The axis runs midway between the flanks, whatever the last turns do to the whole's lie.
+        heading += float(np.arctan(0.5 * (slope_down + slope_up)))
         height = 0.5 * (up - down)
-    middle = centre + axes[0] * 0.5 * (low + high) + axes[1] * 0.5 * (down + up)
+    middle = centre + axis * 0.5 * (low + high) + side * 0.5 * (down + up)
     near = float(np.linalg.norm(camera.at_height(pixels[:1], height)[0] - camera.position_mm))
     wire = wire_map_px / view.scale * near / camera.focal_px
-    heading = float(np.arctan2(axes[0, 1], axes[0, 0]))
+    assert heading is not None
     return Body(middle, heading, float(high - low), float(up - down), wire)
 
 
-def _typical_half_width(mask: NDArray[np.bool_]) -> float:
+def _flanks(
+    along: Array, across: Array, low: float, high: float
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return height at the middle and slope of the lower and the upper flank."""
+    count = 12
+    bins = np.clip(((along - low) / (high - low) * count).astype(int), 0, count - 1)
+    held = [k for k in range(count) if (bins == k).sum() > 5]
+    at = low + (np.array(held) + 0.5) / count * (high - low) - 0.5 * (low + high)
+    out = []
+    for pick in (np.min, np.max):
+        edge = np.array([pick(across[bins == k]) for k in held])
+        slope = float(theilslopes(edge[1:-1], at[1:-1])[0]) if len(held) > 4 else 0.0
+        out.append((float(np.median((edge - slope * at)[1:-1])), slope))
+    return out[0], out[1]
+
+
+def typical_half_width(mask: NDArray[np.bool_]) -> float:
     """Half the width of a lone strand [map px]: typical ridge of the distance to the background."""
     inside = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5)
     ridge = (inside == cv2.dilate(inside, np.ones((3, 3), np.uint8))) & (inside > 1.5)
@@ -183,22 +229,21 @@ def _upper_sheet(
 
 
 def regular(places: Array) -> slice:
-    """Return the run of places whose gaps change little: the body, without dead turns."""
+    """Return the run of places whose gaps change little: the body, without dead turns.
+
+    Gaps are held against the wider ones near by, for those of dead turns are always narrow.
+    """
     gaps = np.diff(places)
-    typical = float(np.median(gaps))
     first, last = 0, len(gaps)
-    while first < last - 1 and not 0.7 < gaps[first] / np.median(gaps[first : first + 4]) < 1.4:
+    while first < last - 1 and not _like(gaps[first], gaps[first : min(first + 4, last)]):
         first += 1
-    while (
-        last > first + 1
-        and not 0.7 < gaps[last - 1] / np.median(gaps[max(last - 4, 0) : last]) < 1.4
-    ):
-        last -= 1
-    if gaps[first] < 0.72 * typical and last - first > 2:
-        first += 1
-    if gaps[last - 1] < 0.72 * typical and last - first > 2:
+    while last > first + 1 and not _like(gaps[last - 1], gaps[max(last - 4, first) : last]):
         last -= 1
     return slice(first, last + 1)
+
+
+def _like(gap: float, near: Array) -> bool:
+    return bool(0.76 < gap / np.quantile(near, 0.65) < 1.4)
 
 
 def first_guess(body: Body, strands: Strands) -> Helix:

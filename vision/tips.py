@@ -18,6 +18,8 @@ Array = NDArray[np.float64]
 
 #: Width at which the wire is drawn for comparison [px].
 WIRE_PX = 12
+#: How much better one open end must explain the map than two ends alike.
+PLAINLY = 0.8
 
 
 def draw(
@@ -103,18 +105,33 @@ def find_tips(
         cv2.resize(keep.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST) > 0
     )
     target = np.where(near, target, 0.0).astype(np.float32)
+    sides: list[dict[End, tuple[float, Helix]]] = []
     for which in (0, 1):
         window = end_window(helix, camera, view, which, zoom, target.shape)
         part = _part(helix, which)
-        best: tuple[float, Helix] | None = None
+        best: dict[End, tuple[float, Helix]] = {}
         for trial in _possibilities(helix, which):
             picture = draw(trial, camera, view, zoom, target.shape, part)
             cost = float(np.abs(picture - target)[window].sum())
-            if best is None or cost < best[0]:
-                best = (cost, trial)
-        assert best is not None
-        helix = best[1]
-    return helix
+            end = trial.ends[which]
+            if end not in best or cost < best[end][0]:
+                best[end] = (cost, trial)
+        sides.append(best)
+    first, last = _likely_pair(*({e: c for e, (c, _) in side.items()} for side in sides))
+    start, stop = sides[0][first][1], sides[1][last][1]
+    return replace(helix, ends=(first, last)).with_values(start=start["start"], stop=stop["stop"])
+
+
+def _likely_pair(start: dict[End, float], stop: dict[End, float]) -> tuple[End, End]:
+    """Return the kinds of both ends: makers treat both alike, and a cut leaves one open."""
+    alike = min(End, key=lambda end: start[end] + stop[end])
+    cut = min(
+        ((a, b) for a in End for b in End if (a is End.OPEN) != (b is End.OPEN)),
+        key=lambda pair: start[pair[0]] + stop[pair[1]],
+    )
+    if start[cut[0]] + stop[cut[1]] < PLAINLY * (start[alike] + stop[alike]):
+        return cut
+    return alike, alike
 
 
 def refine_tips(

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from tests.vision import made
+from vision.camera import DoubtedCamera
 from vision.helix import End
 from vision.refusal import Refusal
 from vision.spring_fit import FittedSpring, fit_spring, free_length_mm
@@ -10,7 +11,7 @@ from vision.strands import MapView
 
 def fitted(spring, tilt=0.0, seed=3) -> FittedSpring:
     seen_by = made.camera(tilt)
-    found = fit_spring(made.view(spring, seen_by, np.random.default_rng(seed)), seen_by)
+    found = fit_spring(made.view(spring, seen_by, np.random.default_rng(seed)), DoubtedCamera.of(seen_by))
     assert isinstance(found, FittedSpring)
     return found
 
@@ -43,9 +44,20 @@ def test_a_cone_keeps_its_taper():
     assert abs(helix["taper"]) / helix.span == pytest.approx(0.3 / spring.span, rel=0.05)
 
 
+def test_a_slant_in_doubt_makes_no_cone_of_a_cylinder():
+    spring = made.helix()
+    view = made.view(spring, made.camera(12.0), np.random.default_rng(3))
+    believed = made.camera(8.0)
+    found = fit_spring(view, DoubtedCamera.of(believed, [made.camera(12.0)]))
+    assert isinstance(found, FittedSpring)
+    assert found.helix["taper"] == pytest.approx(0.0, abs=1e-3)
+    assert found.camera.tilt_deg == pytest.approx(12.0, abs=1.5)
+    assert found.helix.radius_mm == pytest.approx(5.5, rel=0.01)
+
+
 def test_nothing_is_no_spring():
     blank = MapView(np.zeros((3, 200, 200), np.float32), np.zeros(2), 1.0)
-    answer = fit_spring(blank, made.camera())
+    answer = fit_spring(blank, DoubtedCamera.of(made.camera()))
     assert isinstance(answer, Refusal)
     assert answer.reason == "no-spring"
 
@@ -53,5 +65,5 @@ def test_nothing_is_no_spring():
 def test_a_lone_straight_wire_is_no_spring():
     maps = np.zeros((3, 200, 400), np.float32)
     maps[:, 90:110, 20:380] = 1.0
-    answer = fit_spring(MapView(maps, np.array([800.0, 650.0]), 1.0), made.camera())
+    answer = fit_spring(MapView(maps, np.array([800.0, 650.0]), 1.0), DoubtedCamera.of(made.camera()))
     assert isinstance(answer, Refusal) or answer.overlap < 0.62
