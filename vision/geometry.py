@@ -14,6 +14,7 @@ from mechanics.geometry import SpringGeometry
 from vision.helix import End, Helix, along_axis, radius_at, turns_of
 from vision.refusal import Refusal
 from vision.spring_fit import (
+    CLOSE_WIRE,
     LEAST_TAPER,
     FittedSpring,
     free_length_mm,
@@ -26,7 +27,9 @@ Array = NDArray[np.float64]
 #: scatter, which rises with it [px of the photo]: from the photos kept for tuning.
 EDGE_FLOOR_PX, EDGE_SHARE = 0.12, 1.2
 #: Standard uncertainty of where one tip lies [turns], and of one end face [wires].
-TIP_TURNS, FACE_WIRES = 0.06, 0.12
+TIP_TURNS, FACE_WIRES = 0.08, 0.12
+#: By which margin ends are told apart [share], and what a bar's flanks leave open of its size.
+ENDS_MARGIN, BAR_SHARE = 0.02, 0.015
 
 
 def geometry_of(found: FittedSpring) -> SpringGeometry | Refusal:
@@ -80,7 +83,7 @@ def dimensions(found: FittedSpring) -> Array:
     helix = found.helix
     length = max(free_length_mm(helix), found.body.length if found.touching else 0.0)
     # Coils that touch lie one wire apart: their pitch tells the wire better than their edges.
-    wire = float(np.exp(helix["log_pitch"])) * 0.994 if found.touching else helix.wire_mm
+    wire = float(np.exp(helix["log_pitch"])) * CLOSE_WIRE if found.touching else helix.wire_mm
     return np.array([wire, 2.0 * max(_end_radii(helix)), helix.turns, length])
 
 
@@ -112,16 +115,23 @@ def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
     mm_per_px = found.helix.wire_mm / wire_px(found)
     edge = float(np.hypot(EDGE_FLOOR_PX, EDGE_SHARE * found.fit.rms_px)) * mm_per_px
     if found.touching:
-        wire = 0.006 * values[0]
+        wire = 0.01 * values[0]
     else:
         wire = edge
+    # Other ends that suit the map nearly as well would make the length a wire more or less.
+    wrong = 0.5 * float(np.exp(-found.ends_margin / ENDS_MARGIN))
+    kind = wrong * (1.0 - wrong) * values[0] ** 2
+    bar = BAR_SHARE if found.touching else 0.0
     # All edges shift together: the wire grows and the coil's mean diameter stays.
     out = np.diag(
         [
             wire**2,
-            (0.6 * edge) ** 2 + (0.001 * values[1]) ** 2,
-            2.0 * TIP_TURNS**2 + (0.3**2 if found.touching else 0.0),
-            2.0 * (FACE_WIRES * values[0]) ** 2 + edge**2 + (0.002 * values[3]) ** 2,
+            (0.6 * edge) ** 2 + ((0.001 + bar) * values[1]) ** 2,
+            2.0 * TIP_TURNS**2 + (0.5**2 if found.touching else 0.0),
+            2.0 * (FACE_WIRES * values[0]) ** 2
+            + edge**2
+            + kind
+            + ((0.002 + bar) * values[3]) ** 2,
         ]
     )
     out[0, 3] = out[3, 0] = wire * edge * 0.5

@@ -23,6 +23,8 @@ MOST_PATCHES = 6
 LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
 #: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
 MOST_ZOOM, FAR_OFF = 2.3, 1.12
+#: Most pixels of a view: the wire map's cost grows with them.
+MOST_VIEW_PX = 1.2e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +202,7 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     """
     box = sighting.box.grown(0.12, rgb.shape)
     scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
-    view = look(rgb, box, scale)
+    view = look(rgb, box, _affordable(box, scale))
     for _ in range(2):
         keep = main_part(view)
         if not keep.any():
@@ -217,8 +219,14 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
         if not cut and 1.0 / FAR_OFF < better / view.scale < FAR_OFF:
             break
         box = whole
-        view = look(rgb, box, better)
+        view = look(rgb, box, _affordable(box, better))
     return view
+
+
+def _affordable(box: Box, scale: float) -> float:
+    """Return the scale, less where so large a view would cost seconds."""
+    area = (box.right - box.left) * (box.bottom - box.top)
+    return min(scale, float(np.sqrt(MOST_VIEW_PX / max(area, 1.0))))
 
 
 def _room_for(view: MapView, keep: NDArray[np.bool_], shape: tuple[int, ...]) -> Box:

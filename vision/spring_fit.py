@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -63,8 +64,12 @@ _ROUGH = {
     "bow": _HELD,
     "bulge": 0.01,
 }
+#: Wire of turns that touch, as a share of their spacing: common practice, no source.
+CLOSE_WIRE = 0.994
 #: Every so many points of the outline are enough for the first fit.
 _FIRST_EVERY = 3
+#: And of a close-wound spring's flanks.
+_BAR_EVERY = 25
 #: How much worse a cylinder must explain the outline than a cone does, to be called a cone.
 CONE_ODDS = 1.12
 
@@ -89,6 +94,8 @@ class FittedSpring:
         Intersection over union of the drawn helix and the map.
     hand_odds : float
         How much worse the other hand explains the outline: 1 is no difference.
+    ends_margin : float
+        How much worse other ends explain the map, as a share: 0 is no difference.
     """
 
     helix: Helix
@@ -100,6 +107,7 @@ class FittedSpring:
     touching: bool
     overlap: float
     hand_odds: float
+    ends_margin: float
 
     @property
     def camera(self) -> Camera:
@@ -129,7 +137,7 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     outline = _thinned(outline_of(view, turns))
     if len(outline) < 80:
         return _no_spring()
-    body = body_of(view, turns, camera.best)
+    body = body_of(view, turns, camera.best, solid is not None)
     bodies = []
     for hand in (1, -1):
         strands = strands_of(view, body, camera.best, hand)
@@ -137,6 +145,12 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
             bodies.append((strands, _fit_body(outline, camera, body, strands)))
     if not bodies:
         return _no_spring()
+    if solid is not None:
+        # The outline of turns that touch is a bar's: only how sharply they stand out tells the hand.
+        bodies.sort(key=lambda one: -one[0].contrast)
+        strands = bodies[0][0]
+        odds = strands.contrast / bodies[1][0].contrast if len(bodies) > 1 else 2.0
+        return _close_wound(view, camera, outline, turns, keep, body, strands, odds)
     bodies.sort(key=lambda one: _misfit(one[1]))
     strands, first = bodies[0]
     odds = _misfit(bodies[1][1]) / max(_misfit(first), 1e-6) if len(bodies) > 1 else 2.0
@@ -146,7 +160,7 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
         held["taper"] = _HELD
     touching = strands.pitch < TOUCHING * first.helix.wire_mm
     wire_map_px = _wire_px(whole.helix, whole.camera) * view.scale
-    helix = find_tips(whole.helix, whole.camera, view, keep, wire_map_px)
+    helix, margin = find_tips(whole.helix, whole.camera, view, keep, wire_map_px)
     dead = float(np.log(helix.wire_mm))
     helix = helix.with_values(log_pitch_start=dead, log_pitch_stop=dead)
     for _ in range(2):
@@ -157,9 +171,7 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     picture = draw(helix, whole.camera, view, zoom, target.shape)
     overlap = float(np.minimum(picture, target).sum() / (np.maximum(picture, target).sum() + 1e-6))
     whole = replace(whole, helix=helix)
-    if touching:
-        body = replace(body, length=overall_mm(view, keep, camera.best, body))
-    return FittedSpring(helix, whole, view, outline, used, body, touching, overlap, odds)
+    return FittedSpring(helix, whole, view, outline, used, body, touching, overlap, odds, margin)
 
 
 def _fit_body(outline: Array, camera: DoubtedCamera, body: Body, strands: Strands) -> Fit:
@@ -179,6 +191,48 @@ def _fit_body(outline: Array, camera: DoubtedCamera, body: Body, strands: Strand
         found = fit(found.helix, camera, inner, before, softness, 12, shifts)
         shifts = found.shifts
     return replace(found, helix=found.helix.with_values(taper=0.0))
+
+
+def _close_wound(
+    view: MapView,
+    camera: DoubtedCamera,
+    outline: Array,
+    turns: NDArray[np.bool_],
+    keep: NDArray[np.bool_],
+    body: Body,
+    strands: Strands,
+    odds: float,
+) -> FittedSpring:
+    """Return a spring whose turns touch: their spacing is the wire, their body's length the count.
+
+    Its outline is that of a bar, so it tells the size and the lie but no turn from its neighbour.
+    """
+    pitch = float(np.ptp(strands.places) / (len(strands.places) - 1))
+    coils = (body.length - pitch) / pitch
+    middle = 0.5 * (len(strands.places) - 1)
+    helix = first_guess(body, strands)
+    helix = replace(helix, anchor=middle, span=coils).with_values(
+        x=body.middle[0] + strands.places.mean() * np.cos(body.heading),
+        y=body.middle[1] + strands.places.mean() * np.sin(body.heading),
+        log_pitch=np.log(pitch),
+        log_wire=np.log(0.5 * CLOSE_WIRE * pitch),
+        ramp=0.0,
+        start=middle - strands.places.mean() / pitch - 0.5 * coils,
+        stop=middle - strands.places.mean() / pitch + 0.5 * coils,
+    )
+    even = {"log_pitch": 0.004, "log_wire": 0.004, "ramp": 1e-3, "bulge": 1e-3, "bow": 0.02}
+    # Few points: a bar's flanks must not overrule what the reference says of the camera.
+    few = outline[::_BAR_EVERY]
+    whole = fit(helix, camera, few, prior(helix, taper=_HELD, **even), 2.0)
+    length = overall_mm(view, keep, whole.camera, body)
+    zoom, target = shrink(view, _wire_px(whole.helix, whole.camera) * view.scale)
+    near = cv2.resize(turns.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST)
+    target = np.where(near > 0, target, 0.0)
+    picture = draw(whole.helix, whole.camera, view, zoom, target.shape)
+    overlap = float(np.minimum(picture, target).sum() / (np.maximum(picture, target).sum() + 1e-6))
+    used = np.ones(len(few), dtype=bool)
+    body = replace(body, length=length)
+    return FittedSpring(whole.helix, whole, view, few, used, body, True, overlap, odds, 1.0)
 
 
 def _start(helix: Helix, camera: DoubtedCamera, outline: Array) -> tuple[Helix, Array]:

@@ -113,12 +113,18 @@ def overall_mm(view: MapView, keep: NDArray[np.bool_], camera: Camera, body: "Bo
     return float(high - low)
 
 
-def body_of(view: MapView, keep: NDArray[np.bool_], camera: Camera) -> Body:
-    """Return where the spring lies and how big it is."""
+def body_of(
+    view: MapView, keep: NDArray[np.bool_], camera: Camera, solid: bool = False
+) -> Body:
+    """Return where the spring lies and how big it is; `solid` where its turns all touch."""
     mask = keep & (view.maps[0] > 0.5)
     y, x = np.nonzero(mask)
     pixels = view.to_photo(np.column_stack([x, y]).astype(float))
     wire_map_px = 2.0 * typical_half_width(mask)
+    if solid:
+        # Turns that touch are parted by where their surface turns away: at half its squareness a
+        # round wire still shows this share of its width.
+        wire_map_px = 2.0 * typical_half_width(mask & (view.maps[2] > 0.5)) / np.sqrt(0.75)
     height, heading = 0.0, None
     for _ in range(3):
         world = camera.at_height(pixels, height)[:, :2]

@@ -98,8 +98,11 @@ def shrink(view: MapView, wire_map_px: float) -> tuple[float, NDArray[np.float32
 
 def find_tips(
     helix: Helix, camera: Camera, view: MapView, keep: NDArray[np.bool_], wire_map_px: float
-) -> Helix:
-    """Return the helix with the ends, open, closed or ground, that best explain the map."""
+) -> tuple[Helix, float]:
+    """Return the helix with the ends, open, closed or ground, that best explain the map.
+
+    With it, by which share the next likeliest pair of ends explains the map worse.
+    """
     zoom, target = shrink(view, wire_map_px)
     near = (
         cv2.resize(keep.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST) > 0
@@ -117,9 +120,14 @@ def find_tips(
             if end not in best or cost < best[end][0]:
                 best[end] = (cost, trial)
         sides.append(best)
-    first, last = _likely_pair(*({e: c for e, (c, _) in side.items()} for side in sides))
+    costs = [{e: c for e, (c, _) in side.items()} for side in sides]
+    first, last = _likely_pair(*costs)
+    cost = costs[0][first] + costs[1][last]
+    other = min(costs[0][e] + costs[1][e] for e in End if (e, e) != (first, last))
+    margin = max(other / (cost + 1e-6) - 1.0, 0.0)
     start, stop = sides[0][first][1], sides[1][last][1]
-    return replace(helix, ends=(first, last)).with_values(start=start["start"], stop=stop["stop"])
+    ended = replace(helix, ends=(first, last))
+    return ended.with_values(start=start["start"], stop=stop["stop"]), margin
 
 
 def _likely_pair(start: dict[End, float], stop: dict[End, float]) -> tuple[End, End]:

@@ -221,7 +221,7 @@ def fit(
         if gain == 0.0:
             break
         r, slopes = slopes_of(helix, camera, state[count:], outline_px)
-        if gain < 1e-5 * least:
+        if gain < 1e-4 * least:
             break
     weight = HEED / (1.0 + (r / softness_px) ** 2)
     spread = float(1.4826 * np.median(np.abs(r)))
