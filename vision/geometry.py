@@ -128,10 +128,7 @@ def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
             wire**2,
             (0.6 * edge) ** 2 + ((0.001 + bar) * values[1]) ** 2,
             2.0 * TIP_TURNS**2 + (0.5**2 if found.touching else 0.0),
-            2.0 * (FACE_WIRES * values[0]) ** 2
-            + edge**2
-            + kind
-            + ((0.002 + bar) * values[3]) ** 2,
+            2.0 * (FACE_WIRES * values[0]) ** 2 + edge**2 + kind + ((0.002 + bar) * values[3]) ** 2,
         ]
     )
     out[0, 3] = out[3, 0] = wire * edge * 0.5

@@ -148,7 +148,13 @@ class Sighting:
 
 
 def sightings(rgb: Pixels, boxes: list[Box]) -> list[Sighting]:
-    """Return what the map sees in each box, most wire first."""
+    """Return what the map sees in each box, most wire first; in the whole photo if in none."""
+    out = _seen_in(rgb, boxes)
+    whole = Box(0.0, 0.0, float(rgb.shape[1]), float(rgb.shape[0]))
+    return sorted(out or _seen_in(rgb, [whole]), key=lambda s: -s.score)
+
+
+def _seen_in(rgb: Pixels, boxes: list[Box]) -> list[Sighting]:
     out = []
     for box in boxes:
         around = box.grown(0.12, rgb.shape)
@@ -160,7 +166,7 @@ def sightings(rgb: Pixels, boxes: list[Box]) -> list[Sighting]:
         if sure < LEAST_SURE:
             continue
         out.append(_sighting(view, mask, sure, rgb.shape))
-    return sorted(out, key=lambda s: -s.score)
+    return out
 
 
 def _sighting(

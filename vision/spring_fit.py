@@ -20,6 +20,7 @@ from vision.strands import (
     overall_mm,
     solid_part,
     strands_of,
+    touching_strands,
 )
 from vision.tips import draw, find_tips, refine_tips, shrink
 from vision.tube_fit import Fit, Prior, fit, residuals, turn_seen
@@ -32,6 +33,8 @@ MOST_POINTS = 1600
 TOUCHING = 1.18
 #: Least overlap of the fitted tube and the map for the fit to count as a spring.
 LEAST_OVERLAP = 0.62
+#: Overlap of the map with a bar of touching turns from which on it is one.
+SURELY_SOLID = 0.85
 #: A radius that changes less than this over the body is a cylinder's.
 LEAST_TAPER = 0.05
 
@@ -138,6 +141,23 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     if len(outline) < 80:
         return _no_spring()
     body = body_of(view, turns, camera.best, solid is not None)
+    if solid is not None:
+        bar = _close_wound(view, camera, outline, turns, keep, body)
+        if bar.overlap > SURELY_SOLID:
+            return bar
+        apart = _turns_apart(view, camera, keep)
+        if isinstance(apart, Refusal) or apart.overlap < bar.overlap:
+            return bar
+        return apart
+    return _turns_apart(view, camera, keep)
+
+
+def _turns_apart(
+    view: MapView, camera: DoubtedCamera, keep: NDArray[np.bool_]
+) -> FittedSpring | Refusal:
+    """Return the spring by its turns one by one, as they show where they stand apart."""
+    outline = _thinned(outline_of(view, keep))
+    body = body_of(view, keep, camera.best)
     bodies = []
     for hand in (1, -1):
         strands = strands_of(view, body, camera.best, hand)
@@ -145,12 +165,6 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
             bodies.append((strands, _fit_body(outline, camera, body, strands)))
     if not bodies:
         return _no_spring()
-    if solid is not None:
-        # The outline of turns that touch is a bar's: only how sharply they stand out tells the hand.
-        bodies.sort(key=lambda one: -one[0].contrast)
-        strands = bodies[0][0]
-        odds = strands.contrast / bodies[1][0].contrast if len(bodies) > 1 else 2.0
-        return _close_wound(view, camera, outline, turns, keep, body, strands, odds)
     bodies.sort(key=lambda one: _misfit(one[1]))
     strands, first = bodies[0]
     odds = _misfit(bodies[1][1]) / max(_misfit(first), 1e-6) if len(bodies) > 1 else 2.0
@@ -200,14 +214,13 @@ def _close_wound(
     turns: NDArray[np.bool_],
     keep: NDArray[np.bool_],
     body: Body,
-    strands: Strands,
-    odds: float,
 ) -> FittedSpring:
     """Return a spring whose turns touch: their spacing is the wire, their body's length the count.
 
     Its outline is that of a bar, so it tells the size and the lie but no turn from its neighbour.
     """
-    pitch = float(np.ptp(strands.places) / (len(strands.places) - 1))
+    strands, odds = touching_strands(view, body, camera.best)
+    pitch = strands.pitch
     coils = (body.length - pitch) / pitch
     middle = 0.5 * (len(strands.places) - 1)
     helix = first_guess(body, strands)

@@ -97,7 +97,8 @@ def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | No
     # squareness does: it falls to nought between turns.
     width = 2.0 * typical_half_width(mask.astype(bool) & (view.maps[2] > 0.45))
     side = int(np.clip(3.2 * width, 9, 0.5 * min(mask.shape)))
-    opened = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
+    whole = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    opened = cv2.morphologyEx(whole, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
     if opened.sum() < SOLID_SHARE * mask.sum():
         return None
     return cv2.dilate(opened, np.ones((5, 5), np.uint8)).astype(bool)
@@ -113,9 +114,7 @@ def overall_mm(view: MapView, keep: NDArray[np.bool_], camera: Camera, body: "Bo
     return float(high - low)
 
 
-def body_of(
-    view: MapView, keep: NDArray[np.bool_], camera: Camera, solid: bool = False
-) -> Body:
+def body_of(view: MapView, keep: NDArray[np.bool_], camera: Camera, solid: bool = False) -> Body:
     """Return where the spring lies and how big it is; `solid` where its turns all touch."""
     mask = keep & (view.maps[0] > 0.5)
     y, x = np.nonzero(mask)
@@ -218,6 +217,35 @@ def strands_of(view: MapView, body: Body, camera: Camera, hand: int) -> Strands:
     places = along[peaks]
     typical = float(np.median(np.diff(places))) if len(places) > 2 else pitch
     return Strands(hand, places, typical, contrast)
+
+
+def touching_strands(view: MapView, body: Body, camera: Camera) -> tuple[Strands, float]:
+    """Return the strands of turns that touch, and how much better their hand suits than the other.
+
+    Their spacing is that at which the sheared surface repeats most strongly; single strands may
+    be lost in a highlight, the beat of all of them is not.
+    """
+    step = body.wire / 10.0
+    radius = 0.5 * (body.width - body.wire)
+    along = np.arange(-0.45 * body.length, 0.45 * body.length, step)
+    across = np.linspace(-0.8, 0.8, 33) * radius
+    sheet = _upper_sheet(view, body, camera, along, across, radius)
+    sheet = sheet - gaussian_filter1d(sheet, 0.15 * body.width / step, axis=1)
+    window = np.hanning(len(along))
+    found = {}
+    for hand in (1, -1):
+        best = (0.0, body.wire)
+        for pitch in np.geomspace(0.8 * body.wire, body.width / 2.2, 240):
+            shear = -hand * pitch / (2 * np.pi) * np.arcsin(across / radius)
+            phase = np.exp(-2j * np.pi * (along[None] - shear[:, None]) / pitch)
+            power = float(np.abs((sheet * window * phase).sum()))
+            best = max(best, (power, float(pitch)))
+        found[hand] = best
+    hand = max(found, key=lambda one: found[one][0])
+    power, pitch = found[hand]
+    places = np.arange(-0.5 * body.length + pitch, 0.5 * body.length - 0.5 * pitch, pitch)
+    odds = power / max(found[-hand][0], 1e-9)
+    return Strands(hand, places, pitch, power), odds
 
 
 def _upper_sheet(

@@ -5,6 +5,7 @@ alone; the whole picture of the last turns does.
 """
 
 from dataclasses import replace
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -44,7 +45,7 @@ def draw(
     out = np.zeros(shape, dtype=np.uint8)
     # Runs of one thickness are drawn at once.
     starts = np.concatenate([[0], np.nonzero(np.diff(px[:-1]))[0] + 1, [len(px) - 1]])
-    for a, b in zip(starts[:-1], starts[1:], strict=True):
+    for a, b in pairwise(starts):
         if px[a] > 0:
             run = fixed[a : b + 1].reshape(-1, 1, 2)
             cv2.polylines(out, [run], False, (255,), int(px[a]), cv2.LINE_AA, 4)

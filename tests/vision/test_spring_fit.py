@@ -11,7 +11,9 @@ from vision.strands import MapView
 
 def fitted(spring, tilt=0.0, seed=3) -> FittedSpring:
     seen_by = made.camera(tilt)
-    found = fit_spring(made.view(spring, seen_by, np.random.default_rng(seed)), DoubtedCamera.of(seen_by))
+    found = fit_spring(
+        made.view(spring, seen_by, np.random.default_rng(seed)), DoubtedCamera.of(seen_by)
+    )
     assert isinstance(found, FittedSpring)
     return found
 
@@ -55,6 +57,24 @@ def test_a_slant_in_doubt_makes_no_cone_of_a_cylinder():
     assert found.helix.radius_mm == pytest.approx(5.5, rel=0.01)
 
 
+@pytest.mark.parametrize("hand", [1, -1])
+def test_turns_that_touch_are_counted_by_their_spacing(hand):
+    spring = made.helix(hand, log_pitch=np.log(1.205), start=-8.0, stop=14.0)
+    found = fitted(spring, 4.0)
+    assert found.touching
+    assert found.helix.hand == hand
+    assert np.exp(found.helix["log_pitch"]) == pytest.approx(1.205, rel=0.01)
+    assert found.helix.turns == pytest.approx(22.0, abs=0.6)
+    assert found.helix.radius_mm == pytest.approx(5.5, rel=0.01)
+
+
+def test_a_bowed_spring_is_followed():
+    found = fitted(made.helix(bow=0.12), 6.0)
+    assert abs(found.helix["bow"]) > 0.05
+    assert found.helix.wire_mm == pytest.approx(1.2, rel=0.01)
+    assert found.helix.radius_mm == pytest.approx(5.5, rel=0.005)
+
+
 def test_nothing_is_no_spring():
     blank = MapView(np.zeros((3, 200, 200), np.float32), np.zeros(2), 1.0)
     answer = fit_spring(blank, DoubtedCamera.of(made.camera()))
@@ -65,5 +85,7 @@ def test_nothing_is_no_spring():
 def test_a_lone_straight_wire_is_no_spring():
     maps = np.zeros((3, 200, 400), np.float32)
     maps[:, 90:110, 20:380] = 1.0
-    answer = fit_spring(MapView(maps, np.array([800.0, 650.0]), 1.0), DoubtedCamera.of(made.camera()))
+    answer = fit_spring(
+        MapView(maps, np.array([800.0, 650.0]), 1.0), DoubtedCamera.of(made.camera())
+    )
     assert isinstance(answer, Refusal) or answer.overlap < 0.62

@@ -19,7 +19,9 @@ def test_the_true_tube_touches_its_outline():
     assert np.median(np.abs(r)) < 0.1
 
 
-@pytest.mark.parametrize("name", ["x", "heading", "log_radius", "log_wire", "log_pitch", "ramp", "bow"])
+@pytest.mark.parametrize(
+    "name", ["x", "heading", "log_radius", "log_wire", "log_pitch", "ramp", "bow"]
+)
 def test_slopes_agree_with_differences(name):
     spring, seen_by = made.helix(), made.camera(12.0)
     points = outline(spring, seen_by)[::40]
@@ -37,7 +39,9 @@ def test_slopes_on_the_cameras_doubts_agree_with_differences():
     points = outline(spring, seen_by)[::40]
     r, slopes = slopes_of(spring, doubted, np.zeros(1), points)
     moved = residuals(spring, doubted.at(np.array([1e-3])), points)
-    assert np.median(np.abs(slopes[:, -1] - (moved - r) / 1e-3)) < 0.02 * np.abs(slopes[:, -1]).mean()
+    assert (
+        np.median(np.abs(slopes[:, -1] - (moved - r) / 1e-3)) < 0.02 * np.abs(slopes[:, -1]).mean()
+    )
 
 
 def test_a_doubt_of_one_standard_uncertainty_is_its_variant():

@@ -70,7 +70,10 @@ def straight_edge(
     slopes, frame = _slopes(rgb, ends, inside, reach_px)
     if slopes is None:
         return None
-    first, last = _best_line(slopes)
+    best = _best_line(slopes)
+    if best is None:
+        return None
+    first, last = best
     at = np.linspace(0.0, 1.0, len(slopes))
     offsets, weights = _peaks(slopes, first + (last - first) * at, reach=2.0 / STEP_PX)
     good = weights > 0.25 * np.median(weights)
@@ -120,7 +123,7 @@ def _slopes(
     return np.asarray(np.sqrt((slope**2).sum(axis=2)), np.float64), frame
 
 
-def _best_line(slopes: Array) -> tuple[float, float]:
+def _best_line(slopes: Array) -> tuple[float, float] | None:
     """Return the offsets, at both ends, of the innermost strong line through the slopes."""
     blocks, width = slopes.shape
     edge = int(3.0 / STEP_PX)
@@ -135,6 +138,8 @@ def _best_line(slopes: Array) -> tuple[float, float]:
     padded = np.pad(score, 2, mode="edge")
     window = np.lib.stride_tricks.sliding_window_view(padded, (5, 5)).max(axis=(2, 3))
     peaks = np.argwhere(strong & (score >= window))
+    if not len(peaks):
+        return None  # a strip without any contrast
     inner = peaks[np.argmax(peaks.sum(axis=1))]
     return float(choices[inner[0]]), float(choices[inner[1]])
 
