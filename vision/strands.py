@@ -157,7 +157,10 @@ def _flanks(
     out = []
     for pick in (np.min, np.max):
         edge = np.array([pick(across[bins == k]) for k in held])
-        slope = float(theilslopes(edge[1:-1], at[1:-1])[0]) if len(held) > 4 else 0.0
+        if len(held) < 5:  # too short to tell its lie
+            out.append((float(pick(across)), 0.0))
+            continue
+        slope = float(theilslopes(edge[1:-1], at[1:-1])[0])
         out.append((float(np.median((edge - slope * at)[1:-1])), slope))
     return out[0], out[1]
 

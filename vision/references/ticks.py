@@ -139,7 +139,7 @@ def read_ticks(strip: Strip) -> Ticks | None:
     every graduation is followed from row to row, towards its end and towards the edge.
     """
     row, middles, periods = rhythm(strip)
-    if row < 0:
+    if row < 0 or not len(periods):
         return None
     period = float(np.median(periods))
     at, depth = _minima(strip.grey[row], period)
