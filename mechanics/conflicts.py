@@ -24,7 +24,7 @@ from mechanics.evidence import (
 )
 from mechanics.inference import linearise
 from mechanics.materials import MATERIALS, Material
-from mechanics.slips import Reading, Slip, with_common_part
+from mechanics.slips import Reading, Slip
 
 Array = NDArray[np.float64]
 
@@ -129,7 +129,7 @@ def reconcile(
     """
     if not readings:
         raise ValueError("readings are empty: give at least the wire, a diameter and the turns")
-    now, conflicts = with_common_part(readings), []
+    now, conflicts = tuple(readings), []
     components = solve(now, case)
     for _ in range(_MOST_SLIPS):
         if not _questioned(components):

@@ -22,6 +22,7 @@ from mechanics.inference import Peak, find_peak, importance_sample, linearise, r
 from mechanics.materials import Family, Material
 from mechanics.readings import COAT_MM, Coat
 from mechanics.slips import Reading
+from mechanics.tools import with_common_part
 from mechanics.uncertainty import Quantity
 
 Array = NDArray[np.float64]
@@ -38,7 +39,10 @@ UNKNOWNS = (
     "formula",
     "coat",
     "wire in the ends",
+    "small end",
 )
+#: A cone's small end over its large end before it is read, and its spread [-]: a judgement.
+CONE = (0.6, 0.25)
 #: What coil springs are like before anything is read: middle and log spread. Judgements, so wide
 #: that one ordinary reading outweighs them: wire 0.1 to 13 mm, index 3.9 to 21, 1.9 to 43 turns,
 #: and a free length of 1.2 to 7 times solid.
@@ -67,22 +71,24 @@ class Case:
         Kind of ends.
     coat : Coat
         What covers the wire.
-    small_end_ratio : float
-        1 for a cylinder [-].
+    small_end_ratio, u_small_end_ratio : float
+        Small end over large end and its standard uncertainty before it is read [-]: 1 and 0 for a
+        cylinder, `CONE` for a cone.
     """
 
     material: Material
     ends: Ends = Ends.UNKNOWN
     coat: Coat = Coat.BARE
     small_end_ratio: float = 1.0
+    u_small_end_ratio: float = 0.0
 
     def springs(self, z: Array, place: int) -> SpringDraws:
         """Return the springs that scores stand for, of the family at a place.
 
         Parameters
         ----------
-        z : ndarray, shape (m, 10)
-            Scores, in the order of `UNKNOWNS` [-].
+        z : ndarray, shape (m, 11 or more)
+            Scores, in the order of `UNKNOWNS` [-]; what follows are errors of tools.
         place : int
             Of the family within the material.
         """
@@ -102,7 +108,7 @@ class Case:
             1000.0 * _lognormal(family.shear_modulus_GPa, family.u_shear_modulus_GPa, z[:, 5]),
             _lognormal(family.density_g_cm3, family.u_density_g_cm3, z[:, 6]),
             np.ones(m),
-            np.full(m, self.small_end_ratio),
+            np.clip(self.small_end_ratio + self.u_small_end_ratio * z[:, 10], 0.05, 1.0),
             np.maximum(coat + u_coat * z[:, 8], 0.0),
             rule.wire_turns + rule.u_wire_turns * z[:, 9],
             np.full(m, place, dtype=np.intp),
@@ -116,6 +122,22 @@ class Case:
             return np.asarray(((n_t + 1.0) * d + 2.0 * (D - d)) * np.exp(_HOOKED * score))
         solid = np.asarray(solid_length(d, n_t, self.ends))
         return np.asarray(solid * (1.0 + np.exp(_GAP[0] + _GAP[1] * score)))
+
+
+def case_of(
+    readings: Sequence[Reading], material: Material, ends: Ends, coat: Coat = Coat.BARE
+) -> Case:
+    """Return what is stated about a spring; it is a cone where a reading tells its small end.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Evidence.
+    material, ends, coat
+        As in `Case`.
+    """
+    cone = any(one.thing == "small end" or one.values.size == 5 for one in readings)
+    return Case(material, ends, coat, *(CONE if cone else (1.0, 0.0)))
 
 
 def _lognormal(middle: float, u: float, score: Array) -> Array:
@@ -132,6 +154,8 @@ class Component:
         What is stated.
     readings : tuple of Reading
         As understood.
+    apart : tuple of Reading
+        The same with what tools have in common told apart.
     place : int
         Family within the case's material.
     peak : Peak
@@ -142,6 +166,7 @@ class Component:
 
     case: Case
     readings: tuple[Reading, ...]
+    apart: tuple[Reading, ...]
     place: int
     peak: Peak
     log_weight: float
@@ -153,7 +178,7 @@ class Component:
 
     def residuals(self, z: Array) -> Array:
         """Return whitened residuals of all readings, shape (m, k) [-]."""
-        return _residuals(self.readings, self.case, self.place, z)
+        return _residuals(self.apart, self.case, self.place, z)
 
     def log_rate(self) -> tuple[float, float]:
         """Return log of the rate at the peak and its standard uncertainty, to first order."""
@@ -167,7 +192,8 @@ class Component:
 
 def _residuals(readings: Sequence[Reading], case: Case, place: int, z: Array) -> Array:
     springs = case.springs(z, place)
-    parts = [reading.residuals(springs) for reading in readings]
+    errors = z[:, len(UNKNOWNS) :]
+    parts = [reading.residuals(springs, errors) for reading in readings]
     # The one thing certain of a spring: some of it works. A steep slope below half a turn.
     barrier = np.maximum(_LEAST_ACTIVE - springs.active_coils, 0.0) / 0.05
     return np.concatenate([*parts, barrier[:, None]], axis=1)
@@ -184,19 +210,20 @@ def solve(readings: Sequence[Reading], case: Case) -> tuple[Component, ...]:
         What is stated.
     """
     found = []
+    apart, errors = with_common_part(readings)
     for place, family in enumerate(case.material.families):
-        start = np.zeros(len(UNKNOWNS))
+        start = np.zeros(len(UNKNOWNS) + errors)
 
         def residuals(z: Array, place: int = place) -> Array:
-            return _residuals(readings, case, place, z)
+            return _residuals(apart, case, place, z)
 
         peak = find_peak(residuals, start)
         log_weight = peak.log_evidence + math.log(family.weight)
-        for reading in readings:
+        for reading in apart:
             log_weight += reading.log_density_scale
             if reading.family_chance is not None:
                 log_weight += math.log(max(reading.family_chance(family), 1e-12))
-        found.append(Component(case, tuple(readings), place, peak, log_weight))
+        found.append(Component(case, tuple(readings), apart, place, peak, log_weight))
     return tuple(found)
 
 

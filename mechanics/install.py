@@ -56,6 +56,30 @@ def _require_straight(draws: SpringDraws) -> None:
         raise ValueError("small_end_ratio is below 1: read a cone's force off its load curve")
 
 
+def at_rest(draws: SpringDraws, rng: np.random.Generator) -> Placed:
+    """Return a spring that lies free: what `between_seats` tells, before it is put there.
+
+    Parameters
+    ----------
+    draws : SpringDraws
+        Compression spring.
+    rng : numpy.random.Generator
+        Source of the spread of the solid length.
+    """
+    _require_straight(draws)
+    none = np.zeros(draws.size)
+    quantities = _told(
+        rate_N_per_mm=draws.rate_N_per_mm,
+        preload_N=none,
+        force_N=none,
+        preload_deflection_mm=none,
+        deflection_mm=none,
+        room_to_solid_mm=draws.free_length_mm - draw_solid_length(draws, rng),
+        energy_mJ=none,
+    )
+    return Placed(quantities, 0.0, ())
+
+
 def between_seats(
     draws: SpringDraws, lengths_mm: tuple[float, float], rng: np.random.Generator
 ) -> Placed:
@@ -269,6 +293,21 @@ class Corner:
             )
 
 
+def hanging(draws: SpringDraws, corner: Corner) -> Placed:
+    """Return a corner that hangs, its wheel off the ground: what `sag` tells, before the load.
+
+    Parameters
+    ----------
+    draws : SpringDraws
+        Compression spring.
+    corner : Corner
+        Load, lever and seats.
+    """
+    _require_straight(draws)
+    length = np.minimum(draws.free_length_mm, corner.droop_length_mm)
+    return Placed(_at_corner(draws, corner, length, np.zeros(draws.size)), 0.0, ())
+
+
 def sag(draws: SpringDraws, corner: Corner, rng: np.random.Generator) -> Placed:
     """Return where a corner settles on its spring.
 
@@ -282,11 +321,8 @@ def sag(draws: SpringDraws, corner: Corner, rng: np.random.Generator) -> Placed:
         Source of the spread of the solid length.
     """
     _require_straight(draws)
-    R, m = draws.rate_N_per_mm, corner.lever_ratio
     length = _settled(draws, corner)
-    preload = np.maximum(draws.free_length_mm - corner.droop_length_mm, 0.0) * R
     drop = corner.droop_length_mm - length
-    travel = corner.droop_length_mm - corner.bump_length_mm
     bound = float(np.mean(draw_solid_length(draws, rng) >= corner.bump_length_mm))
     stands = float(np.mean(length <= corner.bump_length_mm))
     said = list(VEHICLE)
@@ -298,14 +334,23 @@ def sag(draws: SpringDraws, corner: Corner, rng: np.random.Generator) -> Placed:
         said.insert(0, f"It may sit on its bump stop (chance {stands:.0%}).")
     if bound > 0.05:
         said.insert(0, f"It may go solid before the bump stop (chance {bound:.0%}).")
-    quantities = _told(
+    return Placed(_at_corner(draws, corner, length, drop), bound, tuple(said))
+
+
+def _at_corner(
+    draws: SpringDraws, corner: Corner, length: Array, drop: Array
+) -> Mapping[str, Quantity]:
+    R, m = draws.rate_N_per_mm, corner.lever_ratio
+    pressed = np.maximum(draws.free_length_mm - length, 0.0)
+    return _told(
         rate_at_wheel_N_per_mm=R / m**2,
-        preload_N=preload,
+        preload_N=np.maximum(draws.free_length_mm - corner.droop_length_mm, 0.0) * R,
+        # The load itself where it settles: no more digits than reckoning has.
+        force_N=np.round(pressed * R, 9),
         spring_length_mm=length,
         sag_mm=m * drop,
-        sag_share=drop / travel,
+        sag_share=drop / (corner.droop_length_mm - corner.bump_length_mm),
     )
-    return Placed(quantities, bound, tuple(said))
 
 
 def _settled(draws: SpringDraws, corner: Corner) -> Array:

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 from mechanics.draws import SpringDraws
 from mechanics.readings import PHOTO_SHARED, Pull, magnet_reading
+from mechanics.slips import TOOL_SHARED, Reading
+from mechanics.tools import taken_by
 
 Array = NDArray[np.float64]
 
@@ -32,6 +34,10 @@ class Candidate:
         Drawn springs to what would be read, shape (m, k), all positive.
     u_relative : callable
         Drawn springs to the covariance of the log reading, shape (k, k).
+    thing : str
+        What is read, by which earlier readings with the same tool are known.
+    shared : float
+        Share of the variance that such readings have in common [-].
     """
 
     name: str
@@ -39,6 +45,28 @@ class Candidate:
     minutes: float
     predict: Callable[[SpringDraws], Array]
     u_relative: Callable[[SpringDraws], Array]
+    thing: str
+    shared: float = TOOL_SHARED
+
+    def after(self, taken: Sequence[Reading], draws: SpringDraws) -> "Candidate":
+        """Return it as what one more adds to those that were taken with the same tool.
+
+        The mean of k that share s keeps (1 + (k - 1) s)/k of the variance, so one more brings
+        what an independent reading of (1 + k s)(1 + (k - 1) s)/(1 - s) the variance would.
+
+        Parameters
+        ----------
+        taken : sequence of Reading
+            So far.
+        draws : SpringDraws
+            What is known now.
+        """
+        u = float(self.u_relative(draws)[0, 0] ** 0.5 * np.median(self.predict(draws)[:, 0]))
+        k, s = taken_by(taken, self.thing, u), self.shared
+        if k == 0:
+            return self
+        wider = (1.0 + k * s) * (1.0 + (k - 1) * s) / (1.0 - s)
+        return replace(self, u_relative=lambda draws: wider * self.u_relative(draws))
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +105,14 @@ def _absolute(value: Callable[[SpringDraws], Array], u: float) -> Callable[[Spri
 
 
 def _candidate(
-    name: str, how: str, minutes: float, value: Callable[[SpringDraws], Array], u: float
+    name: str,
+    how: str,
+    minutes: float,
+    value: Callable[[SpringDraws], Array],
+    u: float,
+    thing: str,
 ) -> Candidate:
-    return Candidate(name, how, minutes, _one(value), _absolute(value, u))
+    return Candidate(name, how, minutes, _one(value), _absolute(value, u), thing)
 
 
 def _share(u: float) -> Callable[[SpringDraws], Array]:
@@ -101,40 +134,58 @@ def _photo_cov(s: SpringDraws) -> Array:
     return np.asarray(own + np.outer(common, common))
 
 
-ANOTHER_PHOTO = Candidate("Another photo", "closer, other side up", 1.0, _photo, _photo_cov)
 CANDIDATES = (
-    _candidate("Micrometer on the wire", "micrometer, 0.004 mm", 2.0, _wire, 0.004),
-    _candidate("Caliper on the wire", "caliper in the hand, 0.02 mm", 1.0, _wire, 0.02),
+    _candidate("Micrometer on the wire", "micrometer, 0.004 mm", 2.0, _wire, 0.004, "wire"),
+    _candidate("Caliper on the wire", "caliper in the hand, 0.02 mm", 1.0, _wire, 0.02, "wire"),
     _candidate(
-        "Length over ten touching coils", "caliper, pressed together", 2.0, _wire, 0.05 / 10
+        "Length over ten touching coils",
+        "caliper, pressed together",
+        2.0,
+        lambda s: 10.0 * _wire(s),
+        0.05,
+        "touching coils",
     ),
     _candidate(
-        "Outside diameter", "caliper, three places", 1.0, lambda s: s.outside_diameter_mm, 0.05
+        "Outside diameter",
+        "caliper, three places",
+        1.0,
+        lambda s: s.outside_diameter_mm,
+        0.05,
+        "outside diameter",
     ),
-    _candidate("Count of turns", "to a tenth, tip to tip", 1.0, lambda s: s.total_coils, 0.1),
-    _candidate("Free length", "caliper", 1.0, lambda s: s.free_length_mm, 0.2),
-    Candidate("Weigh it", "pocket scale, 1 %", 1.0, _one(lambda s: s.mass_g), _share(0.01)),
-    _candidate("Weigh it on a kitchen scale", "steps of 1 g", 1.0, lambda s: s.mass_g, 0.5),
+    _candidate(
+        "Count of turns",
+        "to a tenth, tip to tip",
+        1.0,
+        lambda s: s.total_coils,
+        0.1,
+        "count of turns",
+    ),
+    _candidate("Free length", "caliper", 1.0, lambda s: s.free_length_mm, 0.2, "free length"),
+    Candidate(
+        "Weigh it", "pocket scale, 1 %", 1.0, _one(lambda s: s.mass_g), _share(0.01), "weight"
+    ),
+    _candidate(
+        "Weigh it on a kitchen scale", "steps of 1 g", 1.0, lambda s: s.mass_g, 0.5, "weight"
+    ),
     Candidate(
         "Force at two deflections",
         "press and gauge by hand, 2.5 %",
         10.0,
         _one(lambda s: s.rate_N_per_mm),
         _share(0.025),
+        "bench rate",
     ),
-    ANOTHER_PHOTO,
+    Candidate(
+        "Another photo", "closer, other side up", 1.0, _photo, _photo_cov, "photo", PHOTO_SHARED
+    ),
 )
 
 
-def _after_photos(another: Candidate, k: int) -> Candidate:
-    """Return what another photo adds to k: k share s, so it brings (1-s)/((1+ks)(1+(k-1)s))."""
-    s = PHOTO_SHARED
-    wider = (1.0 + k * s) * (1.0 + (k - 1) * s) / (1.0 - s)
-    return replace(another, u_relative=lambda draws: wider * another.u_relative(draws))
-
-
 def rank_readings(
-    draws: SpringDraws, candidates: Sequence[Candidate] = CANDIDATES, photos: int = 0
+    draws: SpringDraws,
+    candidates: Sequence[Candidate] = CANDIDATES,
+    taken: Sequence[Reading] = (),
 ) -> tuple[Suggestion, ...]:
     """Return possible readings, the one that narrows the rate most first.
 
@@ -144,8 +195,8 @@ def rank_readings(
         What is known now.
     candidates : sequence of Candidate
         What could be read.
-    photos : int
-        Photos that are known already: another shares part of their error [-].
+    taken : sequence of Reading
+        What was read already: another with the same tool shares part of its error.
 
     Raises
     ------
@@ -157,9 +208,14 @@ def rank_readings(
     log_rate = np.log(draws.rate_N_per_mm)
     low, middle, high = np.quantile(draws.rate_N_per_mm, [0.025, 0.5, 0.975])
     now = float((high - low) / (2.0 * middle))
-    candidates = [_after_photos(one, photos) if one is ANOTHER_PHOTO else one for one in candidates]
     out = [
-        Suggestion(one.name, one.how, one.minutes, now, now * _left(draws, log_rate, one))
+        Suggestion(
+            one.name,
+            one.how,
+            one.minutes,
+            now,
+            now * _left(draws, log_rate, one.after(taken, draws)),
+        )
         for one in candidates
     ]
     if len(draws.material.families) > 1:

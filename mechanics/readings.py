@@ -8,6 +8,7 @@ from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
 from mechanics.bench import BenchFit
 from mechanics.check import require_dimension, require_not_negative, require_positive
@@ -15,6 +16,7 @@ from mechanics.draws import SpringDraws
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import Family
 from mechanics.slips import (
+    TOOL_SHARED,
     Predict,
     Reading,
     Slip,
@@ -73,7 +75,7 @@ def wire_reading(value_mm: float, u_mm: float = 0.02, name: str = "wire") -> Rea
         False,
     )
     slips = (inch_slip(_coated, value_mm), paint, *digit_slips(_coated, value_mm))
-    return scalar(name, "mm", value_mm, u_mm, _coated, slips)
+    return scalar(name, "mm", value_mm, u_mm, _coated, slips, "wire")
 
 
 def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
@@ -117,6 +119,51 @@ def inside_reading(value_mm: float, u_mm: float = 0.06) -> Reading:
     return scalar("inside diameter", "mm", value_mm, u_mm, predict, slips)
 
 
+def mean_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
+    """Return a mean diameter, halfway between outside and inside (large end of a cone).
+
+    Parameters
+    ----------
+    value_mm, u_mm : float
+        Reading and standard uncertainty [mm].
+    """
+
+    def predict(s: SpringDraws) -> Array:
+        return s.mean_diameter_mm
+
+    slips = (
+        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + _coated(s))),
+        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - _coated(s))),
+        inch_slip(predict, value_mm),
+        *digit_slips(predict, value_mm),
+    )
+    return scalar("mean diameter", "mm", value_mm, u_mm, predict, slips)
+
+
+def small_end_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
+    """Return a reading of the outside diameter of a cone's small end.
+
+    Parameters
+    ----------
+    value_mm, u_mm : float
+        Reading and standard uncertainty [mm].
+    """
+
+    def mean(s: SpringDraws) -> Array:
+        return s.small_end_ratio * s.mean_diameter_mm
+
+    def predict(s: SpringDraws) -> Array:
+        return mean(s) + _coated(s)
+
+    slips = (
+        Slip("the inside diameter", column(lambda s: mean(s) - _coated(s))),
+        Slip("the large end", column(lambda s: s.mean_diameter_mm + _coated(s))),
+        inch_slip(predict, value_mm),
+        *digit_slips(predict, value_mm),
+    )
+    return scalar("small end", "mm", value_mm, u_mm, predict, slips)
+
+
 def touching_reading(value_mm: float, coils: float, u_mm: float = 0.05) -> Reading:
     """Return a reading of the length over coils pressed together: the wire, averaged.
 
@@ -135,7 +182,7 @@ def touching_reading(value_mm: float, coils: float, u_mm: float = 0.05) -> Readi
         Slip("one coil more than counted", column(lambda s: (coils + 1) * _coated(s))),
     )
     name = f"length over {coils:g} coils"
-    return scalar(name, "mm", value_mm, u_mm, lambda s: coils * _coated(s), slips)
+    return scalar(name, "mm", value_mm, u_mm, lambda s: coils * _coated(s), slips, "touching coils")
 
 
 def free_length_reading(value_mm: float, u_mm: float = 0.2) -> Reading:
@@ -228,6 +275,9 @@ def coat_reading(value_mm: float, u_mm: float = 0.01) -> Reading:
         np.array([[u_mm**2]]),
         column(lambda s: s.coat_mm),
         (both,),
+        None,
+        "coat thickness",
+        TOOL_SHARED,
     )
 
 
@@ -252,11 +302,13 @@ def rate_reading(fit: BenchFit, name: str = "bench rate") -> Reading:
         Slip("deflection in inches, not millimetres", times(MM_PER_INCH)),
     )
     value, u = fit.rate_N_per_mm, fit.u_N_per_mm
-    return scalar(name, "N/mm", value, u, lambda s: s.rate_N_per_mm, slips)
+    return scalar(name, "N/mm", value, u, lambda s: s.rate_N_per_mm, slips, "bench rate")
 
 
 def photo_reading(geometry: SpringGeometry, name: str = "photo") -> Reading:
     """Return what a photo measured: wire over its coat, mean diameter, turns, free length.
+
+    A cone's photo measures its small end over its large end as well.
 
     Parameters
     ----------
@@ -265,27 +317,31 @@ def photo_reading(geometry: SpringGeometry, name: str = "photo") -> Reading:
     name : str
         What to call it, such as "second photo".
     """
+    values, cov = geometry.values, geometry.covariance
+    cone = geometry.small_end_ratio < 1.0
+    if cone:
+        values = np.append(values, geometry.small_end_ratio)
+        cov = block_diag(cov, [[geometry.u_small_end_ratio**2]])
 
     def predict(s: SpringDraws) -> Array:
         columns = (_coated(s), s.mean_diameter_mm, s.total_coils, s.free_length_mm)
-        return np.stack(columns, axis=1)
+        return np.stack([*columns, s.small_end_ratio] if cone else columns, axis=1)
 
     def turned(by: float) -> Predict:
-        return lambda s: predict(s) + np.array([0.0, 0.0, by, 0.0])
+        return lambda s: predict(s) + by * (np.arange(values.size) == 2)
 
     # A floor on each variance: a covariance with exact values has no inverse.
-    floor = np.diag((1e-4 * geometry.values) ** 2)
-    scale = geometry.values * np.array([1.0, 1.0, 0.0, 1.0])
-    wire = np.zeros((4, 4))
-    wire[0, 0] = (0.15 * geometry.values[0]) ** 2
+    cov = cov + np.diag((1e-4 * values) ** 2)
+    scale = values * np.array([1.0, 1.0, 0.0, 1.0, 0.0])[: values.size]
+    wire = np.zeros(cov.shape)
+    wire[0, 0] = (0.15 * values[0]) ** 2
     slips = (
         Slip("its scale is wrong", predict, 1.0, np.outer(0.15 * scale, 0.15 * scale), True),
         Slip("its wire edge is wrong", predict, 1.0, wire, True),
         Slip("one turn missed", turned(-1.0)),
         Slip("one turn counted twice", turned(1.0)),
     )
-    cov = geometry.covariance + floor
-    return Reading(name, "mm", geometry.values, cov, predict, slips, None, PHOTO_SHARED)
+    return Reading(name, "mm", values, cov, predict, slips, None, "photo", PHOTO_SHARED)
 
 
 #: Share of a photo's variance that other photos of the spring have as well: the wire edge's bias,

@@ -10,6 +10,8 @@ References
    wire 2.45 P D^3 / (G t^3 (b - 0.56 t)).
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from mechanics.check import (
@@ -119,6 +121,25 @@ def rectangular_solid(height: float, n_t: float, ends: Ends) -> float:
     return height * (n_t + end_rule(ends).solid_extra_wires)
 
 
+@dataclass(frozen=True, slots=True)
+class RectangularEstimate:
+    """What is told of a spring of rectangular wire.
+
+    Attributes
+    ----------
+    rate_N_per_mm : Quantity
+        [N/mm].
+    active_coils : Quantity
+        Turns that work [-].
+    solid_length_mm : Quantity
+        Length with all coils touching, with the spread of its ends [mm].
+    """
+
+    rate_N_per_mm: Quantity
+    active_coils: Quantity
+    solid_length_mm: Quantity
+
+
 def estimate_rectangular(
     width: tuple[float, float],
     height: tuple[float, float],
@@ -128,8 +149,8 @@ def estimate_rectangular(
     material: Material,
     rng: np.random.Generator,
     size: int = 20_000,
-) -> Quantity:
-    """Return the rate of a spring of rectangular wire with its 95 % band, in N/mm.
+) -> RectangularEstimate:
+    """Return what a spring of rectangular wire does, with 95 % bands.
 
     Parameters
     ----------
@@ -167,10 +188,17 @@ def estimate_rectangular(
     G = material.sample_GPa(size, rng) / material.shear_modulus_GPa
     # Curvature and rolled, rounded corners: 3 % (common practice, no source).
     model = np.exp(0.03 * rng.standard_normal(size))
+    spread = rule.u_solid_wires * rng.standard_normal(size)
     possible = (active > 0.2 * n) & (b > 0.0) & (t > 0.0) & (b < D)
-    b, t, D, active, other = (x[possible] for x in (b, t, D, active, G * model))
-    ratio = (b / width[0]) ** power_b * (t / height[0]) ** power_t * (D / mean[0]) ** -3.0
-    return Quantity.from_draws(rate * ratio * other * n / active, rate)
+    ratio = np.zeros(size)
+    ratio[possible] = (b[possible] / width[0]) ** power_b * (t[possible] / height[0]) ** power_t
+    drawn = rate * ratio * (D / mean[0]) ** -3.0 * G * model * n / active
+    solid = t * (turns + rule.solid_extra_wires + spread)
+    return RectangularEstimate(
+        Quantity.from_draws(drawn[possible], rate),
+        Quantity.from_draws(active[possible], n),
+        Quantity.from_draws(solid[possible], rectangular_solid(height[0], total[0], ends)),
+    )
 
 
 def _require_spring(width: float, height: float, D: float, total: float) -> None:

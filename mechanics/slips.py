@@ -3,7 +3,7 @@
 A slip predicts what would then have been read, so that it can be held against the other readings.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -15,6 +15,10 @@ from mechanics.materials import Family
 from mechanics.units import MM_PER_INCH
 
 Array = NDArray[np.float64]
+#: Share of a reading's variance that repeating it with the same tool leaves: the tool's own error
+#: and the hand's habit. DIN 862 allows a caliper 0.02 mm: as a rectangle a third of the variance of
+#: 0.02 mm in the hand; the rest of the half is a judgement, no source.
+TOOL_SHARED = 0.5
 #: Drawn springs (m) to what would be read, shape (m, k).
 Predict = Callable[[SpringDraws], Array]
 
@@ -64,9 +68,15 @@ class Reading:
         Mistakes that people make with it.
     family_chance : callable or None
         Chance of the reading for a family of wire [-], for tests that only tell families apart.
+    thing : str
+        What is read, by which repeated readings are known; empty where none repeats.
     shared : float
-        Share of its variance that all readings of its kind have in common [-]: it does not
-        average away.
+        Share of its variance that all readings of the thing by one tool have in common [-]: it
+        does not average away.
+    common : ndarray, shape (k, k)
+        Root of that part's covariance, once it is told apart [unit]; empty before.
+    common_at : int
+        Where its scores begin among the common errors [-].
     """
 
     name: str
@@ -76,7 +86,10 @@ class Reading:
     predict: Predict
     slips: tuple[Slip, ...] = field(default=())
     family_chance: Callable[[Family], float] | None = None
+    thing: str = ""
     shared: float = 0.0
+    common: Array = field(default_factory=lambda: np.zeros((0, 0)), compare=False)
+    common_at: int = 0
     _whitening: Array = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -86,11 +99,23 @@ class Reading:
             inverse = np.asarray(np.linalg.inv(np.linalg.cholesky(self.covariance)))
         object.__setattr__(self, "_whitening", inverse)
 
-    def residuals(self, draws: SpringDraws) -> Array:
-        """Return whitened residuals of drawn springs, shape (m, k) [-]."""
+    def residuals(self, draws: SpringDraws, errors: Array) -> Array:
+        """Return whitened residuals of drawn springs, shape (m, k) [-].
+
+        Parameters
+        ----------
+        draws : SpringDraws
+            Of size m.
+        errors : ndarray, shape (m, c)
+            Scores of the errors that tools have in common [-].
+        """
         if self.values.size == 0:
             return np.zeros((draws.size, 0))
-        return (self.predict(draws) - self.values) @ self._whitening.T
+        off = self.predict(draws) - self.values
+        if self.common.size:
+            k = self.values.size
+            off = off + errors[:, self.common_at : self.common_at + k] @ self.common.T
+        return off @ self._whitening.T
 
     @property
     def log_density_scale(self) -> float:
@@ -104,7 +129,10 @@ class Reading:
         covariance = self.covariance * slip.u_factor**2
         if slip.extra_cov is not None:
             covariance = covariance + slip.extra_cov
-        return replace(self, covariance=covariance, predict=slip.predict, slips=())
+        # What slipped is no longer off by the same as the tool's other readings.
+        return replace(
+            self, covariance=covariance, predict=slip.predict, slips=(), thing="", shared=0.0
+        )
 
 
 def column(predict: Callable[[SpringDraws], Array]) -> Predict:
@@ -125,6 +153,7 @@ def scalar(
     u: float,
     predict: Callable[[SpringDraws], Array],
     slips: tuple[Slip, ...] = (),
+    thing: str = "",
 ) -> Reading:
     """Return a reading of one value, with the slips that any reading can have on top of its own.
 
@@ -138,6 +167,8 @@ def scalar(
         Drawn springs to what would be read, shape (m,).
     slips : tuple of Slip
         Its own.
+    thing : str
+        What is read, where that is not its name.
     """
     require_readable(name, unit, value, u)
     other = Slip("misread for a reason that cannot be told", column(predict), 10.0, None, False)
@@ -151,7 +182,8 @@ def scalar(
     )
     array = np.array([value], dtype=np.float64)
     slips = (*slips, other, blunder)
-    return Reading(name, unit, array, np.array([[u**2]]), column(predict), slips)
+    cov = np.array([[u**2]])
+    return Reading(name, unit, array, cov, column(predict), slips, None, thing or name, TOOL_SHARED)
 
 
 #: What can be read at all, with room for a wrong unit, by the unit of the reading.
@@ -235,23 +267,3 @@ def inch_slip(predict: Callable[[SpringDraws], Array], value: float) -> Slip:
         What was read [its own unit].
     """
     return unit_slip("read in inches", predict, 1.0 / MM_PER_INCH, value)
-
-
-def with_common_part(readings: Sequence[Reading]) -> tuple[Reading, ...]:
-    """Return the readings so that what those of a kind have in common does not average away.
-
-    Of k readings that share a part s of their variance the mean keeps (1 + (k - 1) s)/k of it;
-    each widened by 1 + (k - 1) s, they can be taken as independent.
-
-    Parameters
-    ----------
-    readings : sequence of Reading
-        Of one spring.
-    """
-    k = sum(reading.shared > 0.0 for reading in readings)
-    return tuple(
-        replace(one, covariance=one.covariance * (1.0 + (k - 1) * one.shared))
-        if one.shared > 0.0
-        else one
-        for one in readings
-    )

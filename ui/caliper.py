@@ -20,6 +20,10 @@ class Across(StrEnum):
     INSIDE = "inside"
 
 
+#: Wire diameters from the diameter that was read to the mean one.
+_STEP = {Across.OUTSIDE: -1.0, Across.MEAN: 0.0, Across.INSIDE: 1.0}
+
+
 class Count(StrEnum):
     """Which coils were counted."""
 
@@ -44,6 +48,8 @@ class Readings:
     u_wire_mm, u_diameter_mm, u_coils, u_free_length_mm : float
         Standard uncertainties. The wire's is that of a hand-held caliper on a round wire; the
         others are a judgement, no source.
+    small_end_mm : float or None
+        The diameter named by `across` at a cone's small end [mm].
     """
 
     wire_mm: float
@@ -57,6 +63,7 @@ class Readings:
     u_diameter_mm: float = 0.05
     u_coils: float = 0.1
     u_free_length_mm: float = 0.2
+    small_end_mm: float | None = None
 
 
 def geometry_of(readings: Readings) -> SpringGeometry:
@@ -71,7 +78,7 @@ def geometry_of(readings: Readings) -> SpringGeometry:
         If a reading is impossible; the message says which and why, in one sentence.
     """
     _check(readings)
-    step = {Across.OUTSIDE: -1.0, Across.MEAN: 0.0, Across.INSIDE: 1.0}[readings.across]
+    step = _STEP[readings.across]
     mean = readings.diameter_mm + step * readings.wire_mm
     if mean <= readings.wire_mm:
         raise ValueError(
@@ -85,9 +92,8 @@ def geometry_of(readings: Readings) -> SpringGeometry:
         [var_wire, readings.u_diameter_mm**2 + step**2 * var_wire, var_coils, u_length**2]
     )
     covariance[0, 1] = covariance[1, 0] = step * var_wire
-    return SpringGeometry(
-        np.array([readings.wire_mm, mean, total, length]), covariance, readings.ends
-    )
+    values = np.array([readings.wire_mm, mean, total, length])
+    return SpringGeometry(values, covariance, readings.ends, *_small_end(readings, mean))
 
 
 def working_geometry(readings: Readings) -> SpringGeometry:
@@ -105,12 +111,25 @@ def working_geometry(readings: Readings) -> SpringGeometry:
     values[2] = readings.coils
     values[3] = max(values[3] - spare * values[0], values[0])
     covariance[2, 2] = max(readings.u_coils**2 - plain.u_dead_coils**2, 0.0)
-    return SpringGeometry(values, covariance, Ends.OPEN)
+    return replace(full, values=values, covariance=covariance, ends=Ends.OPEN)
 
 
 def without_doubt(readings: Readings) -> Readings:
     """Return the readings taken as exact, as in a textbook's example."""
     return replace(readings, u_wire_mm=0.0, u_diameter_mm=0.0, u_coils=0.0, u_free_length_mm=0.0)
+
+
+def _small_end(readings: Readings, mean: float) -> tuple[float, float]:
+    """Return small end over large end, of mean diameters, and its standard uncertainty."""
+    if readings.small_end_mm is None:
+        return 1.0, 0.0
+    ratio = (readings.small_end_mm + _STEP[readings.across] * readings.wire_mm) / mean
+    if not 0.05 <= ratio <= 1.0:
+        raise ValueError(
+            f"the small end ({readings.small_end_mm:g} mm) must lie between the wire and the large "
+            f"end ({readings.diameter_mm:g} mm); check both readings"
+        )
+    return ratio, readings.u_diameter_mm / mean * (1.0 + ratio**2) ** 0.5
 
 
 def _total_coils(readings: Readings) -> tuple[float, float]:
@@ -152,14 +171,17 @@ def _check(readings: Readings) -> None:
     }
     if readings.free_length_mm is not None:
         named["free length"] = readings.free_length_mm
+    if readings.small_end_mm is not None:
+        named["small end"] = readings.small_end_mm
     for name, value in named.items():
         if not (np.isfinite(value) and value > 0.0):
             raise ValueError(f"the {name} must be a number above 0, not {value:g}")
-    doubts = (
-        readings.u_wire_mm,
-        readings.u_diameter_mm,
-        readings.u_coils,
-        readings.u_free_length_mm,
-    )
-    if not all(np.isfinite(u) and u >= 0.0 for u in doubts):
-        raise ValueError("an uncertainty must be 0 or a number above it")
+    doubts = {
+        "wire diameter": readings.u_wire_mm,
+        f"{readings.across} diameter": readings.u_diameter_mm,
+        f"number of {readings.count} coils": readings.u_coils,
+        "free length": readings.u_free_length_mm,
+    }
+    for name, u in doubts.items():
+        if not (np.isfinite(u) and u >= 0.0):
+            raise ValueError(f"the uncertainty of the {name} must be 0 or above it, not {u:g}")

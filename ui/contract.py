@@ -68,10 +68,12 @@ class Measured(Protocol):
 
 def rate_object(answer: Answer) -> dict[str, Any]:
     """Return the object that ``coilreckon rate --json`` prints."""
+    ratio = answer.geometry.small_end_ratio
     return {
         "status": "reckoned",
         "material": answer.material.name,
         **{name: as_json(q) for name, q in answer.told.items()},
+        **({"taper": float(f"{ratio:.6g}")} if ratio < 1.0 else {}),
         "budget": _budget(answer),
     }
 
@@ -107,6 +109,7 @@ def measured_object(photo: str, seen: Measured, answer: Answer) -> dict[str, Any
     }
     if seen.taper is not None:
         out["taper"] = seen.taper
+        out["u_taper"] = seen.geometry.u_small_end_ratio
     return out
 
 

@@ -9,14 +9,16 @@ import numpy as np
 from mechanics.bench import BenchFit, Gauge, fit_bench
 from mechanics.conflicts import reconcile
 from mechanics.estimate import RateEstimate
-from mechanics.evidence import Case
+from mechanics.evidence import case_of
 from mechanics.readings import (
     Coat,
     active_reading,
     count_reading,
     free_length_reading,
     inside_reading,
+    mean_reading,
     outside_reading,
+    small_end_reading,
     touching_reading,
     weight_reading,
     wire_reading,
@@ -96,11 +98,13 @@ def evidence_of(readings: Readings) -> tuple[Reading, ...]:
     across = {
         Across.OUTSIDE: outside_reading(diameter, u_diameter),
         Across.INSIDE: inside_reading(diameter, u_diameter),
-        # Nobody reads a mean diameter: it was made from the outside and the wire.
-        Across.MEAN: outside_reading(diameter + wire, u_diameter),
+        Across.MEAN: mean_reading(diameter, u_diameter),
     }[readings.across]
     counted = count_reading if readings.count is Count.TOTAL else active_reading
     out = [wire_reading(wire, u_wire), across, counted(readings.coils, u_coils)]
+    if readings.small_end_mm is not None:
+        step = {Across.OUTSIDE: 0.0, Across.MEAN: 1.0, Across.INSIDE: 2.0}[readings.across]
+        out.append(small_end_reading(readings.small_end_mm + step * wire, u_diameter))
     if readings.free_length_mm is not None:
         u_length = max(readings.u_free_length_mm, _LEAST_U)
         out.append(free_length_reading(readings.free_length_mm, u_length))
@@ -126,9 +130,9 @@ def improved(
     ValueError
         If the readings leave the rate open.
     """
-    ratio = answer.geometry.small_end_ratio
-    case = Case(answer.material, answer.draws.ends, coat, ratio)
-    found = reconcile([*base, *more], case, np.random.default_rng(SEED))
+    readings = [*base, *more]
+    case = case_of(readings, answer.material, answer.draws.ends, coat)
+    found = reconcile(readings, case, np.random.default_rng(SEED))
     draws, rate = found.mixture.draws, found.mixture.rate_N_per_mm
     told = posterior_dimensions(draws)
     for name in set(told) - set(answer.told):

@@ -50,6 +50,13 @@ def off(reading_of, true, u, rng, *more):
     return reading_of(max(true + u * rng.standard_normal(), 1e-3), *more, u)
 
 
+def again(reading_of, true, u, rng):
+    """One to four readings by one tool, half of whose variance they have in common."""
+    tool = 0.5**0.5 * u * rng.standard_normal()
+    own = 0.5**0.5 * u * rng.standard_normal(rng.choice([1, 1, 2, 4]))
+    return [reading_of(max(true + tool + one, 1e-3), u) for one in own]
+
+
 def random_readings(truth, rng):
     """A sound set of evidence: wire, a diameter and turns always, the rest by chance."""
     d, D, n_t, L0 = (
@@ -62,12 +69,11 @@ def random_readings(truth, rng):
         )
     )
     over = d + 2 * float(truth.coat_mm[0])
+    across = [(outside_reading, D + over, 0.05), (inside_reading, D - over, 0.06)]
     basic = [
-        off(wire_reading, over, 0.02 if rng.random() < 0.5 else 0.005, rng),
-        off(outside_reading, D + over, 0.05, rng)
-        if rng.random() < 0.6
-        else off(inside_reading, D - over, 0.06, rng),
-        off(count_reading, n_t, 0.1, rng),
+        *again(wire_reading, over, 0.02 if rng.random() < 0.5 else 0.005, rng),
+        *again(*across[rng.random() > 0.6], rng),
+        *again(count_reading, n_t, 0.1, rng),
         off(free_length_reading, L0, 0.2, rng),
     ]
     if rng.random() < 0.3:

@@ -142,7 +142,13 @@ def test_torsion_and_rectangular(read, material):
         sides = ((d, u), (read["weight"], u))
         return estimate_rectangular(*sides, (D, u), (turns, u), Ends.CLOSED, material, rng, 400)
 
-    for act in (wound, flat):
+    def flat_rate():
+        return flat().rate_N_per_mm
+
+    def flat_solid():
+        return flat().solid_length_mm
+
+    for act in (wound, flat_rate, flat_solid):
         q = tried(act)
         assert q is None or 0.0 <= q.low <= q.high < math.inf
 

@@ -9,9 +9,9 @@ from mechanics.bench import BenchFit, fit_bench
 from mechanics.conflicts import deviations, reconcile
 from mechanics.ends import Ends
 from mechanics.estimate import estimate_rate
-from mechanics.evidence import Case, draw_posterior, require_known_rate, solve
+from mechanics.evidence import CONE, Case, draw_posterior, require_known_rate, solve
 from mechanics.geometry import SpringGeometry
-from mechanics.inference import importance_sample
+from mechanics.inference import importance_sample, linearise
 from mechanics.materials import find_material
 from mechanics.readings import (
     Coat,
@@ -21,14 +21,15 @@ from mechanics.readings import (
     free_length_reading,
     inside_reading,
     magnet_reading,
+    mean_reading,
     outside_reading,
     photo_reading,
     rate_reading,
+    small_end_reading,
     touching_reading,
     weight_reading,
     wire_reading,
 )
-from mechanics.slips import with_common_part
 from mechanics.uncertainty import weighted_mean
 from tests.mechanics.scenes import random_readings, random_spring
 
@@ -89,13 +90,85 @@ def test_what_photos_share_does_not_average_away():
     geometry = SpringGeometry(values, np.diag([0.02, 0.04, 0.08, 0.1]) ** 2, Ends.CLOSED_GROUND)
 
     def u_wire(k):
-        photos = with_common_part([photo_reading(geometry)] * k)
+        photos = [photo_reading(geometry)] * k
         draws = draw_posterior(solve(photos, MUSIC), np.random.default_rng(0), 20_000).draws
         return float(draws.wire_diameter_mm.std())
 
     one = u_wire(1)
     assert u_wire(2) / one == pytest.approx(0.75**0.5, rel=0.02)
     assert u_wire(8) / one == pytest.approx((4.5 / 8) ** 0.5, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    ("read", "value", "u"),
+    [
+        (wire_reading, 1.2, 0.02),
+        (outside_reading, 13.2, 0.05),
+        (mean_reading, 12.0, 0.05),
+        (inside_reading, 10.8, 0.06),
+        (count_reading, 9.0, 0.1),
+        (weight_reading, 2.83, 0.05),
+    ],
+)
+def test_reading_again_with_one_tool_never_undoes_its_own_error(read, value, u):
+    """JCGM 100 F.1.2: what readings have in common is no more certain for being repeated.
+
+    With half of the variance in common, k leave (1 + (k - 1)/2)/k of it, never less than half.
+    """
+
+    def spread(k):
+        found = solve([*caliper(), *[read(value, u)] * k], MUSIC)[0]
+        _, J = linearise(lambda z: read(value, u).predict(MUSIC.springs(z, 0)), found.peak.z)
+        return float((J @ found.peak.covariance @ J.T)[0, 0])
+
+    # The information that the k readings add to what the rest of the set says.
+    rest = caliper()
+    without = [one for one in rest if one.thing != read(value, u).thing]
+    alone = solve(without, MUSIC)[0]
+    _, J = linearise(lambda z: read(value, u).predict(MUSIC.springs(z, 0)), alone.peak.z)
+    before = 1.0 / float((J @ alone.peak.covariance @ J.T)[0, 0])
+    more = len(rest) - len(without)
+    for k in (2, 5, 20):
+        n = k + more
+        left = (1 + (n - 1) / 2) / n * u**2
+        assert 1.0 / spread(k) == pytest.approx(before + 1.0 / left, rel=0.03)
+
+
+def test_another_tool_is_independent():
+    """A micrometer and a caliper share no error: Cox's weighted mean."""
+    _, u, _ = weighted_mean(np.array([1.2, 1.2]), np.array([0.02, 0.004]))
+    both = solve([*caliper(), wire_reading(1.2, 0.004)], MUSIC)
+    draws = draw_posterior(both, np.random.default_rng(0), 20_000).draws
+    assert draws.wire_diameter_mm.std() == pytest.approx(u, rel=0.03)
+
+
+def test_a_cone_has_its_small_end_read():
+    """Small end over large end, and the rate 4/((1 + q)(1 + q^2)) times the cylinder's."""
+    cone = Case(MUSIC.material, Ends.CLOSED_GROUND, Coat.BARE, *CONE)
+    found = posterior([*caliper(), small_end_reading(8.4)], cone, 20_000).mixture
+    q = 7.2 / 12.0
+    assert found.draws.small_end_ratio.mean() == pytest.approx(q, abs=2e-3)
+    assert found.draws.small_end_ratio.std() == pytest.approx(
+        0.05 * (1 + q**2) ** 0.5 / 12.0, rel=0.05
+    )
+    cylinder = posterior(caliper(), size=20_000).mixture.rate_N_per_mm.value
+    # The pitch term apart, which is the large end's.
+    assert found.rate_N_per_mm.value / cylinder == pytest.approx(
+        4 / ((1 + q) * (1 + q**2)), rel=0.01
+    )
+    unread = posterior(caliper(), cone).mixture.rate_N_per_mm
+    assert unread.u / unread.value > 2 * found.rate_N_per_mm.u / found.rate_N_per_mm.value
+
+
+def test_a_photo_of_a_cone_tells_its_small_end():
+    values = np.array([1.2, 12.0, 9.0, 38.0])
+    seen = SpringGeometry(
+        values, np.diag([0.01, 0.04, 0.06, 0.1]) ** 2, Ends.CLOSED_GROUND, 0.6, 0.01
+    )
+    cone = Case(MUSIC.material, Ends.CLOSED_GROUND, Coat.BARE, *CONE)
+    found = posterior([photo_reading(seen)], cone, 20_000).mixture.draws.small_end_ratio
+    assert found.mean() == pytest.approx(0.6, abs=1e-3)
+    assert found.std() == pytest.approx(0.01, rel=0.05)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -127,12 +200,12 @@ def test_order_does_not_matter():
 
 
 def test_leverage_gives_what_leaving_the_reading_out_gives():
-    readings = [*caliper(), wire_reading(1.24, 0.02), weight_reading(2.9, 0.03)]
+    readings = [*caliper(), wire_reading(1.24, 0.008), weight_reading(2.9, 0.03)]
     distance, _ = deviations(solve(readings, MUSIC)[0])
     rest = solve([r for i, r in enumerate(readings) if i != 4], MUSIC)[0]
     draws = draw_posterior([rest], np.random.default_rng(0), 20_000).draws
     expected = draws.wire_diameter_mm + 2 * draws.coat_mm
-    plain = abs(1.24 - expected.mean()) / np.hypot(0.02, expected.std())
+    plain = abs(1.24 - expected.mean()) / np.hypot(0.008, expected.std())
     assert distance[4] == pytest.approx(plain, rel=0.05)
 
 

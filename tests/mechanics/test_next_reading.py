@@ -7,18 +7,23 @@ from mechanics.bench import BenchFit
 from mechanics.conflicts import reconcile
 from mechanics.ends import Ends
 from mechanics.evidence import Case, solve
+from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
 from mechanics.next_reading import rank_readings
 from mechanics.readings import (
     count_reading,
     free_length_reading,
     outside_reading,
+    photo_reading,
     rate_reading,
     weight_reading,
     wire_reading,
 )
 
 CASE = Case(find_material("music wire"), Ends.CLOSED_GROUND)
+PHOTO = photo_reading(
+    SpringGeometry(np.array([1.2, 12.0, 9.0, 38.0]), np.diag([0.01, 0.04, 0.06, 0.1]) ** 2)
+)
 
 
 def caliper(u_wire=0.02):
@@ -104,10 +109,23 @@ def test_another_photo_of_many_brings_ever_less():
     """Half of a photo's variance is common to all: two leave 3/4 of it, three 2/3, never 1/2."""
     draws = known()
     after = [
-        next(s.after for s in rank_readings(draws, photos=k) if s.name == "Another photo")
+        next(s.after for s in rank_readings(draws, taken=[PHOTO] * k) if s.name == "Another photo")
         for k in (0, 1, 4)
     ]
     assert after[0] < after[1] < after[2] < rank_readings(draws)[0].now
+
+
+def test_a_second_reading_by_one_caliper_brings_less_than_by_another():
+    """The promise for reading again with the same tool is what that reading then brings."""
+    again = {one.name: one for one in rank_readings(known(), taken=caliper())}
+    fresh = ranked(known())
+    assert again["Caliper on the wire"].after > 1.1 * fresh["Caliper on the wire"].after
+    assert again["Micrometer on the wire"] == fresh["Micrometer on the wire"]
+    before, after = (
+        solve(some, CASE)[0].log_rate()[1] for some in (caliper(), [*caliper(), wire_reading(1.2)])
+    )
+    told = again["Caliper on the wire"]
+    assert after / before == pytest.approx(told.after / told.now, rel=0.03)
 
 
 def test_too_few_draws_are_refused():

@@ -13,7 +13,9 @@ from mechanics.ends import Ends, cut_ends
 from mechanics.geometry import SpringGeometry
 from mechanics.install import (
     Corner,
+    at_rest,
     between_seats,
+    hanging,
     in_line,
     nested,
     sag,
@@ -231,6 +233,24 @@ def test_sag_by_statics():
     assert told["rate_at_wheel_N_per_mm"].value == pytest.approx(R / 2.25)
     assert told["spring_length_mm"].value == pytest.approx(45.0 - 9.0 / R, rel=2e-3)
     assert told["sag_mm"].value == pytest.approx(1.5 * (9.0 / R - 1.0), rel=0.02)
+
+
+def test_before_it_is_placed_it_bears_nothing():
+    """Free: no force, and all of its travel left. Hanging: what the droop leaves of its length."""
+    free, placed = at_rest(spring(PLAIN), rng()), between_seats(spring(PLAIN), (40.0, 25.0), rng())
+    assert set(free.quantities) == set(placed.quantities)
+    assert free.quantities["force_N"].value == free.quantities["force_N"].u == 0.0
+    gone = placed.quantities["deflection_mm"].value + placed.quantities["room_to_solid_mm"].value
+    assert free.quantities["room_to_solid_mm"].value == pytest.approx(gone, rel=0.01)
+    corner = Corner(6.0, 1.5, 44.0, 25.0)
+    before, after = hanging(spring(PLAIN), corner), sag(spring(PLAIN), corner, rng())
+    assert set(before.quantities) == set(after.quantities)
+    assert before.quantities["sag_mm"].value == 0.0
+    assert before.quantities["force_N"].value == pytest.approx(before.quantities["preload_N"].value)
+    assert after.quantities["force_N"].value == pytest.approx(9.0, rel=0.01)
+    loose = hanging(spring(PLAIN), Corner(6.0, 1.5, 60.0, 25.0)).quantities
+    assert loose["spring_length_mm"].value == pytest.approx(45.0, rel=0.01)
+    assert loose["force_N"].value == 0.0
 
 
 def test_sag_says_topped_out_and_bottomed():

@@ -5,7 +5,13 @@ import json
 import pytest
 from typer.testing import CliRunner
 
+from mechanics.ends import Ends
+from mechanics.materials import find_material
+from ui.answer import answer_of_readings
+from ui.caliper import Readings
 from ui.cli import app
+from ui.collection.record import spring_of
+from ui.collection.store import URL_VARIABLE, Collection
 
 SPRING = [
     "--wire=1.2",
@@ -120,6 +126,42 @@ def test_every_change_is_told_both_ways(change, key):
     assert "95 %" in plain.stdout
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        ["cut", "--turns=2"],
+        ["stretch", "--longer=10", "--seat=40"],
+        ["seats", "--first=40", "--second=25"],
+        ["shim", "--seat=40", "--thickness=3"],
+        ["sag", *CORNER],
+        ["swap", *TWO, *CORNER],
+    ],
+)
+def test_before_and_after_tell_the_same_things_with_bands(change):
+    out = told("what-if", *SPRING, *change)
+    assert set(out["before"]) == set(out["after"])
+    assert all(is_quantity(q) for when in ("before", "after") for q in out[when].values())
+    plain = run("what-if", *SPRING, *change).stdout
+    assert plain.index("Before") < plain.index("After")
+
+
+def test_a_spring_of_the_collection_is_swapped_in(tmp_path, monkeypatch):
+    url = f"sqlite:///{tmp_path / 'springs.sqlite'}"
+    monkeypatch.setenv(URL_VARIABLE, url)
+    collection = Collection(url)
+    answer = answer_of_readings(
+        Readings(1.3, 13.2, 10.0, 44.0, ends=Ends.CLOSED_GROUND), find_material("music wire")
+    )
+    collection.keep(spring_of(answer, "Blue, rear"))
+    collection.close()
+    out = told("what-if", *SPRING, "swap", "--second=kept=blue", *CORNER)
+    same = told("what-if", *SPRING, "swap", "--second=wire=1.3,outside=13.2,free-length=44",
+                *CORNER)  # fmt: skip
+    assert out["rate_ratio"]["value"] == pytest.approx(same["rate_ratio"]["value"], rel=0.02)
+    assert out["collar_mm"]["value"] == pytest.approx(same["collar_mm"]["value"], abs=0.05)
+    assert "no spring of that name" in run("pair", "--first=kept=green").output
+
+
 def test_a_second_spring_has_its_own_errors_of_reading():
     """Two equal descriptions: the ratio of two springs each read with u 9 % is 13 % apart."""
     out = told("what-if", *SPRING, "swap", "--second", "", *CORNER)
@@ -167,10 +209,45 @@ def test_reconcile_takes_measured_photos(tmp_path):
     # The photo saw the ends; without them the turns that work are open to one.
     seen = told("reconcile", f"--measured={path}", STATED[0])["active_coils"]
     assert seen["value"] == pytest.approx(7.0, abs=0.05)
+    photo |= {"taper": 0.6, "u_taper": 0.01}
+    path.write_text(json.dumps(photo))
+    cone = told("reconcile", f"--measured={path}", *STATED)["rate_N_per_mm"]["value"]
+    assert cone / alone["value"] == pytest.approx(4 / (1.6 * 1.36), rel=0.02)
     path.write_text("not JSON\n")
     assert "is not what" in run("reconcile", f"--measured={path}").output
     path.write_text('{"status": "refused"}\n')
     assert "no measured photo" in run("reconcile", f"--measured={path}").output
+
+
+def test_a_mean_diameter_and_a_small_end_can_be_read():
+    by_mean = told("reconcile", "--wire=1.2", "--mean=12:0.05", *READ[2:], *STATED)
+    assert by_mean["outer_diameter_mm"]["value"] == pytest.approx(13.2, abs=0.02)
+    # The reckoned rate and the evidence agree, for a cylinder and for a cone.
+    cone = ["--small-end=8.4"]
+    for more in ([], cone):
+        rate = told("rate", *READ, *STATED, *more)["rate_N_per_mm"]
+        fused = told("reconcile", *READ, *STATED, *more)["rate_N_per_mm"]
+        assert fused["value"] == pytest.approx(rate["value"], rel=0.03)
+        assert fused["u"] == pytest.approx(rate["u"], rel=0.15)
+
+
+def test_a_cone_by_its_rate():
+    """Rate of a cone over its cylinder's: 4/((1 + q)(1 + q^2)), published-values 1.8."""
+    cone, cylinder = (told("rate", *SPRING, *more) for more in (["--small-end=8.4"], []))
+    q = 7.2 / 12.0
+    ratio = cone["rate_N_per_mm"]["value"] / cylinder["rate_N_per_mm"]["value"]
+    assert ratio == pytest.approx(4 / ((1 + q) * (1 + q**2)), rel=2e-3)
+    assert cone["taper"] == pytest.approx(q)
+    inside = told("rate", "--wire=1.2", "--inside=10.8", *SPRING[2:], "--small-end=6")
+    assert inside["taper"] == pytest.approx(q)
+
+
+def test_the_same_caliper_twice_is_not_two_calipers():
+    once = told("reconcile", *READ, *STATED)["wire_diameter_mm"]["u"]
+    twice = told("reconcile", *READ, *STATED, "--wire=1.2")["wire_diameter_mm"]["u"]
+    other = told("reconcile", *READ, *STATED, "--wire=1.2:0.009")["wire_diameter_mm"]["u"]
+    assert twice == pytest.approx(once * 0.75**0.5, rel=0.03)
+    assert other == pytest.approx((0.02**-2 + 0.009**-2) ** -0.5, rel=0.03)
 
 
 def test_pairs_by_caliper_and_by_bench():
@@ -190,6 +267,8 @@ def test_torsion_and_flat_wire():
     flat = told("flat-wire", "--width=3", "--height=2", "--mean=16", "--total-coils=9",
                 "--ends=closed")  # fmt: skip
     assert is_quantity(flat["rate_N_per_mm"])
+    assert is_quantity(flat["solid_length_mm"])
+    assert flat["solid_length_mm"]["value"] == pytest.approx(20.0)
 
 
 @pytest.mark.parametrize(
@@ -201,7 +280,19 @@ def test_torsion_and_flat_wire():
         (["limits", *SPRING, "--run=3/2"], "--run stands for"),
         (["limits", *SPRING[:2], "--run=3"], "TURNS/PITCH"),
         (["limits", *SPRING[:2], "--run=3/0.5"], "run_pitch_mm"),
-        (["limits", *SPRING, "--small-end=20"], "--small-end"),
+        (["limits", *SPRING, "--small-end=20"], "the small end"),
+        (["rate", *SPRING, "--small-end=nan"], "small end"),
+        (["rate", *SPRING, "--u-coils=nan"], "uncertainty of the number of total coils"),
+        (
+            ["pair", "--first=wire=nan,outside=13.2,total-coils=9"],
+            "wire must be a positive number, not nan",
+        ),
+        (["pair", "--first=wire=0,outside=13.2,total-coils=9"], "wire must be a positive number"),
+        (["pair", "--first=wire=1.2,outside=nan,total-coils=9"], "outside_diameter must be"),
+        (["pair", "--first=bench=nan"], "bench_rate"),
+        (["reconcile", *READ, "--mean=nan"], "mean_diameter"),
+        (["reconcile", *READ, "--small-end=-8"], "small_end"),
+        (["what-if", *SPRING, "swap", "--second=kept=x,wire=2", *CORNER], "stands alone"),
         (["limits", "--wire=1.2", "--total-coils=9", "--free-length=30"], "exactly one of"),
         (["limits", *SPRING[:2], "--total-coils=1e9", *SPRING[3:]], "coils"),
         (["limits", "--wire=nan", *SPRING[1:]], "wire"),

@@ -119,10 +119,20 @@ def test_estimate_carries_the_sides_with_their_powers():
     """A flat wire goes as its thin side cubed: 1 % of it is 2.4 to 3 % of the rate."""
     steel, rng = find_material("chrome-silicon"), np.random.default_rng(4)
     args = ((3.0, 0.0), (1.0, 0.0), (16.0, 0.0), (102.0, 0.0), Ends.OPEN, steel)
-    sure = estimate_rectangular(*args, rng)
-    vague = estimate_rectangular((3.0, 0.0), (1.0, 0.02), *args[2:], rng)
+    sure = estimate_rectangular(*args, rng).rate_N_per_mm
+    vague = estimate_rectangular((3.0, 0.0), (1.0, 0.02), *args[2:], rng).rate_N_per_mm
     added = (vague.u**2 - sure.u**2) ** 0.5 / sure.value
     assert 2.4 * 0.02 < added < 3.1 * 0.02
+
+
+def test_solid_length_of_flat_wire_has_a_band():
+    """Side along the axis times turns; u adds up from side, count and the ends' own spread."""
+    steel, rng = find_material("chrome-silicon"), np.random.default_rng(4)
+    args = ((3.0, 0.03), (2.0, 0.03), (16.0, 0.1), (9.0, 0.1), Ends.CLOSED_GROUND, steel)
+    solid = estimate_rectangular(*args, rng).solid_length_mm
+    assert solid.value == pytest.approx(18.0)
+    assert solid.u == pytest.approx(np.hypot(9 * 0.03, 2.0 * np.hypot(0.1, 0.2)), rel=0.03)
+    assert solid.low < 18.0 < solid.high
 
 
 def test_bad_sides_are_named():

@@ -7,22 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from ui.commands.spring import (
-    ActiveCoils,
     Described,
-    EndsName,
-    FreeLength,
-    Inside,
     Json,
-    MaterialName,
-    Mean,
-    Outside,
-    SmallEnd,
-    TotalCoils,
-    UCoils,
-    UDiameter,
-    UFreeLength,
-    UWire,
-    Wire,
+    describes_spring,
     ends_named,
     lines,
     number,
@@ -38,21 +25,9 @@ if TYPE_CHECKING:
 _SEATINGS = {"flat": "FLAT", "flat-hinged": "FLAT_HINGED", "hinged": "HINGED", "free": "FREE"}
 
 
+@describes_spring
 def limits(
-    wire: Wire,
-    outside: Outside = None,
-    mean: Mean = None,
-    inside: Inside = None,
-    small_end: SmallEnd = None,
-    total_coils: TotalCoils = None,
-    active_coils: ActiveCoils = None,
-    ends: EndsName = "unknown",
-    free_length: FreeLength = None,
-    material: MaterialName = "unknown steel",
-    u_wire: UWire = 0.02,
-    u_diameter: UDiameter = 0.05,
-    u_coils: UCoils = 0.1,
-    u_free_length: UFreeLength = 0.2,
+    spring: Described,
     seating: Annotated[
         str, typer.Option(help="How the ends are held: flat, flat-hinged, hinged, free.")
     ] = "flat",
@@ -70,22 +45,6 @@ def limits(
     json_lines: Json = False,
 ) -> None:
     """Tell what a spring bears: stress, solid, set, buckling, frequency, mass, energy."""
-    spring = Described(
-        wire,
-        outside,
-        mean,
-        inside,
-        small_end,
-        total_coils,
-        active_coils,
-        ends,
-        free_length,
-        material,
-        u_wire,
-        u_diameter,
-        u_coils,
-        u_free_length,
-    )
     try:
         said, plain = _limits(spring, run or [], seating, at, curve)
     except ValueError as problem:
@@ -145,8 +104,9 @@ def _with_runs(spring: Described, runs: list[tuple[float, float]]) -> Described:
 
     if any(x is not None for x in (spring.total_coils, spring.active_coils, spring.free_length)):
         raise ValueError("--run stands for --total-coils, --active-coils and --free-length")
-    check_runs(spring.wire, runs)
-    ends = end_rule(ends_named(spring.ends)).free_length_wires * spring.wire
+    wire = spring.wire or 0.0
+    check_runs(wire, runs)
+    ends = end_rule(ends_named(spring.ends)).free_length_wires * wire
     length = sum(turns * pitch for turns, pitch in runs) + ends
     return replace(spring, active_coils=sum(turns for turns, _ in runs), free_length=length)
 

@@ -74,25 +74,27 @@ def flat_wire(
     import numpy as np
 
     from mechanics.materials import find_material
-    from mechanics.rectangular import estimate_rectangular, rectangular_solid
+    from mechanics.rectangular import estimate_rectangular
     from ui.answer import SEED
 
     try:
-        kind = ends_named(ends)
-        rate = estimate_rectangular(
+        found = estimate_rectangular(
             (width, u_sides),
             (height, u_sides),
             (mean, u_mean),
             (total_coils, u_coils),
-            kind,
+            ends_named(ends),
             find_material(material),
             np.random.default_rng(SEED),
         )
-        solid = rectangular_solid(height, total_coils, kind)
     except ValueError as problem:
         wrong_call(str(problem))
-    said = {"status": "reckoned", **told({"rate_N_per_mm": rate}), "solid_length_mm": solid}
-    show(json_lines, said, [*lines({"rate_N_per_mm": rate}), f"Solid length, mm  {solid:.4g}"])
+    quantities = {
+        "rate_N_per_mm": found.rate_N_per_mm,
+        "active_coils": found.active_coils,
+        "solid_length_mm": found.solid_length_mm,
+    }
+    show(json_lines, {"status": "reckoned", **told(quantities)}, lines(quantities))
 
 
 def pair(
@@ -114,7 +116,7 @@ def pair(
     from ui.answer import SEED
 
     try:
-        one = Described(wire=0.0).changed(first)
+        one = Described().changed(first)
         two = one.changed(second)
         rng = np.random.default_rng(SEED)
         match = compare(_known(one, rng), _known(two, rng), within, rng, same_wire)
@@ -134,20 +136,24 @@ def _known(spring: Described, rng: "np.random.Generator") -> "SpringDraws":
     """Return what all that was given of a spring says together."""
     from mechanics.bench import BenchFit
     from mechanics.conflicts import reconcile
-    from mechanics.evidence import Case
+    from mechanics.evidence import case_of
     from mechanics.materials import find_material
     from mechanics.readings import rate_reading
     from ui.commands.reconcile import photos
     from ui.evidence import evidence_of
 
+    if spring.kept is not None:
+        from ui.kept import draws_of_kept, find_kept
+
+        return draws_of_kept(find_kept(spring.kept))
     readings, ends = photos(Path(spring.photo)) if spring.photo else ([], spring.ends)
-    if spring.wire > 0.0:
+    if spring.wire is not None:
         readings += evidence_of(spring.readings())
     if spring.bench is not None:
         u = spring.u_bench * spring.bench
         readings.append(rate_reading(BenchFit(spring.bench, u, 0.0, (), (), ())))
     stated = ends if spring.ends == "unknown" else spring.ends
-    case = Case(find_material(spring.material), ends_named(stated))
+    case = case_of(readings, find_material(spring.material), ends_named(stated))
     found = reconcile(readings, case, rng)
     for conflict in found.conflicts:
         typer.echo(f"coilreckon: {conflict.sentence}", err=True)

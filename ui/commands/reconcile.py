@@ -30,7 +30,13 @@ Texts = list[str] | None
 def reconcile(
     wire: Annotated[Texts, typer.Option(help="Wire, over its coat [mm]" + _HELP)] = None,
     outside: Annotated[Texts, typer.Option(help="Outside diameter [mm]" + _HELP)] = None,
+    mean: Annotated[
+        Texts, typer.Option(help="Mean diameter, halfway between the two [mm]" + _HELP)
+    ] = None,
     inside: Annotated[Texts, typer.Option(help="Inside diameter [mm]" + _HELP)] = None,
+    small_end: Annotated[
+        Texts, typer.Option(help="Outside diameter of a cone's small end [mm]" + _HELP)
+    ] = None,
     touching: Annotated[
         Texts, typer.Option(help="Length over touching coils, as 12.0/10 [mm/coils]" + _HELP)
     ] = None,
@@ -66,7 +72,9 @@ def reconcile(
     given = {
         "wire": wire,
         "outside": outside,
+        "mean": mean,
         "inside": inside,
+        "small-end": small_end,
         "touching": touching,
         "free-length": free_length,
         "total-coils": total_coils,
@@ -100,7 +108,9 @@ def _typed(given: dict[str, Texts]) -> "list[Reading]":
     builders: dict[str, Callable[..., Reading]] = {
         "wire": r.wire_reading,
         "outside": r.outside_reading,
+        "mean": r.mean_reading,
         "inside": r.inside_reading,
+        "small-end": r.small_end_reading,
         "free-length": r.free_length_reading,
         "total-coils": r.count_reading,
         "active-coils": r.active_reading,
@@ -172,7 +182,10 @@ def photos(path: Path) -> "tuple[list[Reading], str]":
             values = np.array([told_of["geometry"][name]["value"] for name in NAMES])
             covariance = np.array(told_of["covariance"]["matrix"])
             ends = told_of["ends"]
-            geometry = SpringGeometry(values, covariance, ends_named(ends))
+            cone = (float(told_of.get("taper", 1.0)), float(told_of.get("u_taper", 0.01)))
+            geometry = SpringGeometry(
+                values, covariance, ends_named(ends), *(cone if cone[0] < 1.0 else ())
+            )
             out.append(photo_reading(geometry, f"photo {told_of['photo']}"))
         except (KeyError, TypeError, AttributeError, json.JSONDecodeError):
             raise ValueError(f"{path.name} is not what `measure --json` writes") from None
@@ -187,20 +200,20 @@ def _answer(
     import numpy as np
 
     from mechanics.conflicts import reconcile as together
-    from mechanics.evidence import Case
+    from mechanics.evidence import case_of
     from mechanics.materials import find_material
     from mechanics.readings import Coat
     from ui.answer import SEED
 
     if coat not in set(Coat):
         raise ValueError(f"--coat {coat!r} is none of: {', '.join(Coat)}")
-    case = Case(find_material(material), ends_named(ends), Coat(coat))
+    case = case_of(readings, find_material(material), ends_named(ends), Coat(coat))
     posterior = together(readings, case, np.random.default_rng(SEED))
-    return _shown(posterior, notes, sum(one.shared > 0.0 for one in readings))
+    return _shown(posterior, notes, readings)
 
 
 def _shown(
-    posterior: "Posterior", notes: tuple[str, ...], photos_known: int
+    posterior: "Posterior", notes: tuple[str, ...], readings: "list[Reading]"
 ) -> tuple[dict[str, Any], list[str]]:
     from mechanics.next_reading import rank_readings
     from ui.quantities import posterior_dimensions, shear_modulus
@@ -211,7 +224,7 @@ def _shown(
         **posterior_dimensions(draws),
         "shear_modulus_GPa": shear_modulus(draws),
     }
-    ranked = rank_readings(draws, photos=photos_known)
+    ranked = rank_readings(draws, taken=readings)
     said = {
         "status": "reckoned",
         **told(quantities),

@@ -2,9 +2,11 @@
 
 import json
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from functools import wraps
+from inspect import Parameter, Signature, signature
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, get_origin, get_type_hints
 
 import typer
 
@@ -12,17 +14,19 @@ if TYPE_CHECKING:
     from mechanics.draws import SpringDraws
     from mechanics.ends import Ends
     from mechanics.uncertainty import Quantity
+    from ui.answer import Answer
     from ui.caliper import Readings
 
 WRONG_CALL = 2
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON object on one line.")]
-Wire = Annotated[float, typer.Option(help="Wire diameter [mm].")]
+Wire = Annotated[float | None, typer.Option(help="Wire diameter [mm].")]
 Outside = Annotated[float | None, typer.Option(help="Outside diameter [mm].")]
 Mean = Annotated[float | None, typer.Option(help="Mean coil diameter [mm].")]
 Inside = Annotated[float | None, typer.Option(help="Inside diameter [mm].")]
 SmallEnd = Annotated[
-    float | None, typer.Option(help="Outside diameter of a cone's small end [mm].")
+    float | None,
+    typer.Option(help="A cone's small end, read across as its large end was [mm]."),
 ]
 TotalCoils = Annotated[float | None, typer.Option(help="Turns of wire, end to end.")]
 ActiveCoils = Annotated[float | None, typer.Option(help="Turns that work.")]
@@ -40,26 +44,27 @@ class Described:
     """A spring as it was described on the command line [mm, -].
 
     ``bench`` is its rate as read on a bench [N/mm], ``u_bench`` relative; ``photo`` is a file that
-    ``measure --json`` wrote.
+    ``measure --json`` wrote; ``kept`` names a spring of the collection, which stands for all else.
     """
 
-    wire: float
-    outside: float | None = None
-    mean: float | None = None
-    inside: float | None = None
-    small_end: float | None = None
-    total_coils: float | None = None
-    active_coils: float | None = None
-    ends: str = "unknown"
-    free_length: float | None = None
-    material: str = "unknown steel"
-    u_wire: float = 0.02
-    u_diameter: float = 0.05
-    u_coils: float = 0.1
-    u_free_length: float = 0.2
+    wire: Wire = None
+    outside: Outside = None
+    mean: Mean = None
+    inside: Inside = None
+    small_end: SmallEnd = None
+    total_coils: TotalCoils = None
+    active_coils: ActiveCoils = None
+    ends: EndsName = "unknown"
+    free_length: FreeLength = None
+    material: MaterialName = "unknown steel"
+    u_wire: UWire = 0.02
+    u_diameter: UDiameter = 0.05
+    u_coils: UCoils = 0.1
+    u_free_length: UFreeLength = 0.2
     bench: float | None = None
     u_bench: float = 0.025
     photo: str | None = None
+    kept: str | None = None
 
     def readings(self) -> "Readings":
         """Return the numbers as caliper readings.
@@ -71,6 +76,8 @@ class Described:
         """
         from ui.caliper import Across, Count, Readings
 
+        if self.wire is None:
+            raise ValueError("the wire is needed: give --wire")
         across, diameter = one_of(
             {Across.OUTSIDE: self.outside, Across.MEAN: self.mean, Across.INSIDE: self.inside},
             "--outside, --mean or --inside",
@@ -91,7 +98,21 @@ class Described:
             self.u_diameter,
             self.u_coils,
             self.u_free_length,
+            self.small_end,
         )
+
+    def answer(self) -> "Answer":
+        """Return what is told about the spring.
+
+        Raises
+        ------
+        ValueError
+            If something is missing or impossible; the message is a sentence for the person.
+        """
+        from mechanics.materials import find_material
+        from ui.answer import answer_of_readings
+
+        return answer_of_readings(self.readings(), find_material(self.material))
 
     def draws(self, needs_length: bool = True) -> "SpringDraws":
         """Return the spring as draws.
@@ -101,25 +122,13 @@ class Described:
         ValueError
             If something is missing or impossible; the message is a sentence for the person.
         """
-        from mechanics.materials import find_material
-        from ui.answer import answer_of, answer_of_readings
-        from ui.caliper import geometry_of
+        if self.kept is not None:
+            from ui.kept import draws_of_kept, find_kept
 
+            return draws_of_kept(find_kept(self.kept))
         if needs_length and self.free_length is None:
             raise ValueError("--free-length is needed for this")
-        readings, material = self.readings(), find_material(self.material)
-        if self.small_end is None:
-            return answer_of_readings(readings, material).draws
-        geometry = geometry_of(readings)
-        mean = float(geometry.values[1])
-        ratio = (self.small_end - self.wire) / mean
-        if not 0.05 <= ratio <= 1.0:
-            raise ValueError(
-                f"--small-end ({self.small_end:g} mm) must lie between the wire and the large end"
-            )
-        u_ratio = 2.0**0.5 * self.u_diameter / mean
-        cone = replace(geometry, small_end_ratio=ratio, u_small_end_ratio=u_ratio)
-        return answer_of(cone, material).draws
+        return self.answer().draws
 
     def changed(self, text: str) -> "Described":
         """Return the spring with what a text such as ``wire=1.3,free-length=44`` says otherwise.
@@ -138,13 +147,47 @@ class Described:
                 known = ", ".join(sorted(n.replace("_", "-") for n in names))
                 raise ValueError(f"{part!r} is not NAME=VALUE with one of: {known}")
             said[field] = (
-                value.strip() if field in ("ends", "material", "photo") else number(value, part)
+                value.strip()
+                if field in ("ends", "material", "photo", "kept")
+                else number(value, part)
             )
+        if "kept" in said and len(said) > 1:
+            raise ValueError("kept=NAME stands alone: the collection knows the rest of that spring")
         # Another diameter or count takes the place of the first spring's.
         for group in (("outside", "mean", "inside"), ("total_coils", "active_coils")):
             if any(name in said for name in group):
                 said = {**dict.fromkeys(group), **said}
         return replace(self, **said)
+
+
+def describes_spring(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options of `Described` in place of its argument ``spring``.
+
+    Parameters
+    ----------
+    command : callable
+        With an argument ``spring``, which it gets as one `Described`.
+    """
+    hints = get_type_hints(Described, include_extras=True)
+    options = [
+        # Every spring has its wire: the one option that must be given.
+        Parameter(f.name, Parameter.KEYWORD_ONLY, annotation=hints[f.name])
+        if f.name == "wire"
+        else Parameter(f.name, Parameter.KEYWORD_ONLY, default=f.default, annotation=hints[f.name])
+        for f in fields(Described)
+        if get_origin(hints[f.name]) is Annotated
+    ]
+    own = signature(command, eval_str=True).parameters.values()
+
+    @wraps(command)
+    def described(**given: Any) -> None:
+        spring = Described(**{option.name: given.pop(option.name) for option in options})
+        command(spring=spring, **given)
+
+    others = [p.replace(kind=Parameter.KEYWORD_ONLY) for p in own if p.name != "spring"]
+    described.__signature__ = Signature([*options, *others])  # type: ignore[attr-defined]
+    described.__annotations__ = {p.name: p.annotation for p in [*options, *others]}
+    return described
 
 
 def number(text: str, of: str) -> float:

@@ -6,22 +6,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from ui.commands.spring import (
-    ActiveCoils,
     Described,
-    EndsName,
-    FreeLength,
-    Inside,
     Json,
-    MaterialName,
-    Mean,
-    Outside,
-    TotalCoils,
-    UCoils,
-    UDiameter,
-    UFreeLength,
-    UWire,
-    Wire,
     apart,
+    describes_spring,
     lines,
     show,
     told,
@@ -40,7 +28,11 @@ app = typer.Typer(
 )
 
 Second = Annotated[
-    str, typer.Option(help="The other spring: what differs, as wire=1.3,free-length=44.")
+    str,
+    typer.Option(
+        help="The other spring: what differs, as wire=1.3,free-length=44, or one of the "
+        "collection, as kept=NAME."
+    ),
 ]
 Load = Annotated[float, typer.Option(help="Load at the wheel [N].")]
 Lever = Annotated[float, typer.Option(help="Wheel travel over spring travel [-].")]
@@ -49,39 +41,10 @@ Bump = Annotated[float, typer.Option(help="The same, fully pressed in [mm].")]
 
 
 @app.callback()
-def described(
-    context: typer.Context,
-    wire: Wire,
-    outside: Outside = None,
-    mean: Mean = None,
-    inside: Inside = None,
-    total_coils: TotalCoils = None,
-    active_coils: ActiveCoils = None,
-    ends: EndsName = "unknown",
-    free_length: FreeLength = None,
-    material: MaterialName = "unknown steel",
-    u_wire: UWire = 0.02,
-    u_diameter: UDiameter = 0.05,
-    u_coils: UCoils = 0.1,
-    u_free_length: UFreeLength = 0.2,
-) -> None:
+@describes_spring
+def described(context: typer.Context, spring: Described) -> None:
     """Describe the spring, then say the change: ``what-if --wire 1.2 ... cut --turns 2``."""
-    context.obj = Described(
-        wire,
-        outside,
-        mean,
-        inside,
-        None,
-        total_coils,
-        active_coils,
-        ends,
-        free_length,
-        material,
-        u_wire,
-        u_diameter,
-        u_coils,
-        u_free_length,
-    )
+    context.obj = spring
 
 
 def _rng() -> Any:
@@ -158,13 +121,15 @@ def seats(
     json_lines: Json = False,
 ) -> None:
     """Install it between two seats."""
-    from mechanics.install import between_seats
+    from mechanics.install import at_rest, between_seats
 
     try:
-        placed = between_seats(context.obj.draws(), (first, second), _rng())
+        draws = context.obj.draws()
+        free = at_rest(draws, _rng())
+        placed = between_seats(draws, (first, second), _rng())
     except ValueError as problem:
         wrong_call(str(problem))
-    _show_placed("seats", {"after": placed}, json_lines)
+    _show_placed("seats", {"before": free, "after": placed}, json_lines)
 
 
 @app.command()
@@ -194,13 +159,15 @@ def sag(
     json_lines: Json = False,
 ) -> None:
     """Set one corner of a vehicle on it."""
+    from mechanics.install import hanging
     from mechanics.install import sag as settle
 
     try:
-        placed = settle(context.obj.draws(), _corner(load, lever, droop, bump), _rng())
+        draws, corner = context.obj.draws(), _corner(load, lever, droop, bump)
+        before, after = hanging(draws, corner), settle(draws, corner, _rng())
     except ValueError as problem:
         wrong_call(str(problem))
-    _show_placed("sag", {"after": placed}, json_lines)
+    _show_placed("sag", {"before": before, "after": after}, json_lines)
 
 
 @app.command()
