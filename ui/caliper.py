@@ -165,23 +165,21 @@ def _free_length(readings: Readings, mean: float, total: float) -> tuple[float, 
 
 def _check(readings: Readings) -> None:
     named = {
-        "wire diameter": readings.wire_mm,
-        f"{readings.across} diameter": readings.diameter_mm,
-        f"number of {readings.count} coils": readings.coils,
+        "wire diameter": (readings.wire_mm, readings.u_wire_mm),
+        f"{readings.across} diameter": (readings.diameter_mm, readings.u_diameter_mm),
+        f"number of {readings.count} coils": (readings.coils, readings.u_coils),
     }
     if readings.free_length_mm is not None:
-        named["free length"] = readings.free_length_mm
+        named["free length"] = (readings.free_length_mm, readings.u_free_length_mm)
     if readings.small_end_mm is not None:
-        named["small end"] = readings.small_end_mm
-    for name, value in named.items():
+        named["small end"] = (readings.small_end_mm, readings.u_diameter_mm)
+    for name, (value, u) in named.items():
         if not (np.isfinite(value) and value > 0.0):
             raise ValueError(f"the {name} must be a number above 0, not {value:g}")
-    doubts = {
-        "wire diameter": readings.u_wire_mm,
-        f"{readings.across} diameter": readings.u_diameter_mm,
-        f"number of {readings.count} coils": readings.u_coils,
-        "free length": readings.u_free_length_mm,
-    }
-    for name, u in doubts.items():
         if not (np.isfinite(u) and u >= 0.0):
             raise ValueError(f"the uncertainty of the {name} must be 0 or above it, not {u:g}")
+        if u >= value:
+            raise ValueError(
+                f"an uncertainty of {u:g} is as large as the {name} itself, {value:g}: such a "
+                "reading says nothing; type how far it may be off"
+            )

@@ -74,7 +74,7 @@ def budget_chart(
         )
     )
     labels = base.mark_text(align="left", dx=6, fontSize=14, color=INK[theme]).encode(
-        text="label:N"
+        text="label:N", x=alt.X("end:Q", title=None, axis=None)
     )
     return alt.layer(bars, labels).properties(height=34 * max(len(order), 1), padding={"right": 64})
 

@@ -1,14 +1,11 @@
 """From a photo to all that is shown of it. Pixels are not kept: results are small."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from mechanics.draws import draw_spring
-from mechanics.ends import Ends
-from mechanics.geometry import SpringGeometry
 from mechanics.materials import Material, find_material
 from mechanics.uncertainty import Quantity
 from ui.answer import SEED, Answer, answer_of
@@ -16,15 +13,14 @@ from ui.own_scale import OwnReading, parse_own_reading, scaled_by_reading
 from ui.quantities import proportions
 from ui.sketching import drawing_jpeg, photo_jpeg
 from ui.words import plain
-from vision.measure import Measurement, measure
+from vision.marks import Marks
+from vision.measure import NO_MARKS, Measurement, measure
 from vision.photo import Photo, decode
 from vision.reference import kinds, named
 from vision.refusal import Refusal
 
 #: A reference's name that asks for no scale.
 NO_SCALE = "none"
-#: A turn counted to a quarter: a rectangle of an eighth each way [-].
-U_COUNTED_COILS = 0.125 / math.sqrt(3.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +82,9 @@ def parse_reference(kind: str, u_mm: float) -> Beside:
     raise ValueError(f"no reference is called {kind!r}; choose one of: {known}")
 
 
-def see(photo: Photo, beside: Beside) -> Measurement | Refusal:
+def see(photo: Photo, beside: Beside, marks: Marks = NO_MARKS) -> Measurement | Refusal:
     """Return the measurement of a photo, scaled by the owner's reading where there is one."""
-    seen = measure(photo, beside.to_find)
+    seen = measure(photo, beside.to_find, marks)
     if isinstance(seen, Refusal) or beside.own is None:
         return seen
     try:
@@ -104,7 +100,7 @@ def is_to_scale(seen: Measurement, beside: Beside) -> bool:
     return seen.scale is not None or beside.own is not None
 
 
-def look(data: bytes, name: str, beside: Beside) -> Look:
+def look(data: bytes, name: str, beside: Beside, marks: Marks = NO_MARKS) -> Look:
     """Return what a photo shows; where only the scale is lacking, the spring is still drawn.
 
     Parameters
@@ -115,17 +111,19 @@ def look(data: bytes, name: str, beside: Beside) -> Look:
         File name, for messages.
     beside : Beside
         What lies beside the spring.
+    marks : Marks
+        What the person marked in the photo.
     """
     photo = decode(data, name)
     if isinstance(photo, Refusal):
         return Look(None, photo, None)
-    found = see(photo, beside)
+    found = see(photo, beside, marks)
     if isinstance(found, Measurement):
         return Look(found, None, _drawing(photo, found, beside), is_to_scale(found, beside))
     if found.stage != "scale":
         return Look(None, found, photo_jpeg(photo.rgb))
     unscaled = Beside(NO_SCALE)
-    seen = see(photo, unscaled)
+    seen = see(photo, unscaled, replace(marks, reference_px=(), distance_mm=None))
     if isinstance(seen, Refusal):
         return Look(None, found, photo_jpeg(photo.rgb))
     return Look(seen, found, _drawing(photo, seen, unscaled))
@@ -150,33 +148,6 @@ def proportions_of(seen: Measurement) -> dict[str, Quantity]:
     material = find_material("music wire")
     draws = draw_spring(seen.geometry, material, np.random.default_rng(SEED))
     return proportions(seen.geometry, draws)
-
-
-def corrected(
-    geometry: SpringGeometry, ends: Ends | None = None, total_coils: float | None = None
-) -> SpringGeometry:
-    """Return the geometry with what a person knows better.
-
-    Parameters
-    ----------
-    geometry : SpringGeometry
-        As seen.
-    ends : Ends, optional
-        As the person sees them.
-    total_coils : float, optional
-        As the person counted them, to a quarter [-].
-
-    Raises
-    ------
-    ValueError
-        If no spring has that count.
-    """
-    values, covariance = geometry.values.copy(), geometry.covariance.copy()
-    if total_coils is not None:
-        values[2] = total_coils
-        covariance[2, :] = covariance[:, 2] = 0.0
-        covariance[2, 2] = U_COUNTED_COILS**2
-    return replace(geometry, values=values, covariance=covariance, ends=ends or geometry.ends)
 
 
 def _drawing(photo: Photo, seen: Measurement, beside: Beside) -> bytes:

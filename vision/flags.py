@@ -117,6 +117,12 @@ _FLAGS = (
         "Look at the drawing, or leave one coin only.",
     ),
     Flag(
+        "marked-by-hand",
+        "scale from marks set by hand",
+        "The scale rests on marks set by hand, and a finger is not fine: the band is wider.",
+        "A photo with a card or coin that stands out from the table says more.",
+    ),
+    Flag(
         "rough-fit",
         "model fits badly",
         "The fitted spring does not follow the wire well; look at the drawing before you trust it.",

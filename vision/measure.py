@@ -14,16 +14,20 @@ from vision.camera import Camera, DoubtedCamera
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, centre_line, frame, turns_of
+from vision.marks import Marks
 from vision.photo import Photo
 from vision.refusal import Refusal
-from vision.region import Sighting, close_look, patches, settle, sightings
-from vision.scale import Scale, find_scale
+from vision.region import Sighting, along_marks, close_look, marked, patches, settle, sightings
+from vision.scale import Scale, find_scale, marked_scale
 from vision.spring_fit import LEAST_OVERLAP, FittedSpring, fit_spring, wire_px
 
 Array = NDArray[np.float64]
 
 #: How many sightings are tried before it is said that there is no spring.
 TRIES = 2
+#: Least overlap of tube and map where a person says that there is a spring; told as a rough fit.
+LEAST_MARKED = 0.45
+NO_MARKS = Marks()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,9 @@ class Measurement:
     timings_ms: Mapping[str, float]
 
 
-def measure(photo: Photo, reference: str = "auto") -> Measurement | Refusal:
+def measure(
+    photo: Photo, reference: str = "auto", marks: Marks = NO_MARKS
+) -> Measurement | Refusal:
     """Measure the spring in a photo.
 
     Parameters
@@ -74,6 +80,8 @@ def measure(photo: Photo, reference: str = "auto") -> Measurement | Refusal:
     reference : str
         What lies beside it, such as ``card`` or ``coin:EUR-2``; ``auto`` to let it look; ``none``
         for proportions alone.
+    marks : Marks
+        What a person marked where the program saw nothing.
 
     Returns
     -------
@@ -89,8 +97,9 @@ def measure(photo: Photo, reference: str = "auto") -> Measurement | Refusal:
         timings[stage], began = 1000.0 * (now - began), now
 
     scale: Scale | None = None
-    if reference != "none":
-        found = find_scale(photo, reference)
+    if marks.reference_px or reference != "none":
+        by_hand = bool(marks.reference_px)
+        found = marked_scale(photo, reference, marks) if by_hand else find_scale(photo, reference)
         if isinstance(found, Refusal):
             return found
         scale = found
@@ -98,9 +107,13 @@ def measure(photo: Photo, reference: str = "auto") -> Measurement | Refusal:
     camera = scale.camera if scale is not None else unscaled_camera(photo)
     outline = scale.outline_px if scale is not None else None
     inside = scale is not None and scale.reference.thickness_mm == 0.0
-    seen = sightings(photo.rgb, patches(photo.rgb, outline, inside))
+    ends = np.array(marks.spring_px) if marks.spring_px else None
+    if ends is None:
+        seen = sightings(photo.rgb, patches(photo.rgb, outline, inside))
+    else:
+        seen = marked(photo.rgb, ends)
     lap("search")
-    best = _best_fit(photo, DoubtedCamera.of(camera, _variants(scale, camera)), seen[:TRIES])
+    best = _best_fit(photo, DoubtedCamera.of(camera, _variants(scale, camera)), seen[:TRIES], ends)
     lap("fit")
     if isinstance(best, Refusal):
         return best
@@ -122,7 +135,9 @@ def measure(photo: Photo, reference: str = "auto") -> Measurement | Refusal:
     )
 
 
-def _best_fit(photo: Photo, camera: DoubtedCamera, seen: list[Sighting]) -> FittedSpring | Refusal:
+def _best_fit(
+    photo: Photo, camera: DoubtedCamera, seen: list[Sighting], ends_px: Array | None = None
+) -> FittedSpring | Refusal:
     """Return the best explained sighting; the second is tried only where the first is no spring."""
     answer: FittedSpring | Refusal = Refusal(
         "no-spring",
@@ -131,10 +146,14 @@ def _best_fit(photo: Photo, camera: DoubtedCamera, seen: list[Sighting]) -> Fitt
         "Lay the spring on its side, on a plain table, and let it fill a third of the picture.",
     )
     for sighting in seen:
-        found = fit_spring(close_look(photo.rgb, settle(photo.rgb, sighting)), camera)
+        if ends_px is None:
+            view = close_look(photo.rgb, settle(photo.rgb, sighting))
+        else:
+            view = along_marks(close_look(photo.rgb, sighting), ends_px)
+        found = fit_spring(view, camera)
         if isinstance(found, Refusal):
             continue
-        if found.overlap >= LEAST_OVERLAP:
+        if found.overlap >= (LEAST_OVERLAP if ends_px is None else LEAST_MARKED):
             return found
         answer = Refusal(
             "not-a-spring",

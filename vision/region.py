@@ -4,7 +4,7 @@ Busy patches of a small copy of the photo are proposed by their edges; the wire 
 and the one that holds most wire is taken.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -25,6 +25,8 @@ LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
 MOST_ZOOM, FAR_OFF = 2.3, 1.12
 #: Most pixels of a view: the wire map's cost grows with them.
 MOST_VIEW_PX = 1.2e6
+#: How far wire may lie beside and beyond the line between two marks, in parts of its length.
+ASIDE, BEYOND = 0.65, 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +185,39 @@ def _sighting(
     ridge = (inside == cv2.dilate(inside, np.ones((3, 3), np.uint8))) & (inside > 0.9)
     width = 2.0 * float(np.quantile(inside[ridge], 0.4)) if ridge.any() else 2.0
     return Sighting(box, view, width / view.scale, sizes[best - 1] / view.scale * sure)
+
+
+def marked(rgb: Pixels, ends_px: Array) -> list[Sighting]:
+    """Return what the map sees between two marked ends of a spring; nothing where it sees no wire.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        The photo.
+    ends_px : ndarray, shape (2, 2)
+        Where the spring's axis leaves it [px].
+    """
+    length = float(np.linalg.norm(ends_px[1] - ends_px[0]))
+    box = Box(*ends_px.min(axis=0), *ends_px.max(axis=0)).grown(ASIDE * 1.1, rgb.shape)
+    for scale in (min(1.5, LOOK_PX / box.long_side), min(1.5, 1.6 * LOOK_PX / length)):
+        view = along_marks(look(rgb, box, scale), ends_px)
+        for least in (0.5, 0.3):
+            mask = view.maps[0] > least
+            if mask.sum() >= LEAST_WIRE_PX:
+                return [_sighting(view, mask, 1.0, rgb.shape)]
+    return []
+
+
+def along_marks(view: MapView, ends_px: Array) -> MapView:
+    """Return the view without what lies far from the line between two marked ends."""
+    step = ends_px[1] - ends_px[0]
+    length = float(np.linalg.norm(step))
+    y, x = np.mgrid[: view.maps.shape[1], : view.maps.shape[2]]
+    away = view.to_photo(np.column_stack([x.ravel(), y.ravel()]).astype(float)) - ends_px[0]
+    along = away @ step / length
+    aside = np.abs(away @ np.array([-step[1], step[0]])) / length
+    near = (along > -BEYOND * length) & (along < (1.0 + BEYOND) * length) & (aside < ASIDE * length)
+    return replace(view, maps=np.where(near.reshape(x.shape), view.maps, 0.0))
 
 
 def settle(rgb: Pixels, sighting: Sighting) -> Sighting:

@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
+from vision.marks import Marks
 from vision.photo import Photo
 from vision.reference import RULERS, UNNAMED, Reference, kinds, named
-from vision.references import coin, rectangle, ruler
+from vision.references import coin, rectangle, ruler, span
 from vision.references.finding import Finding
 from vision.references.pose import variants
 from vision.references.view import View, view_of
@@ -27,6 +28,7 @@ FLAGS = (
     "reference-cut",
     "reference-misshapen",
     "several-coins",
+    "marked-by-hand",
 )
 
 
@@ -91,6 +93,32 @@ def find_scale(
         return _which_coin() if coin.find_rims(view) else _nothing()
     best = max(found, key=lambda f: f.score - _away(f, near_px))
     return _scale(photo, best, asked=wanted is not None)
+
+
+def marked_scale(photo: Photo, kind: str, marks: Marks) -> Scale | Refusal:
+    """Return the scale from the reference that a person marked in the photo.
+
+    Parameters
+    ----------
+    photo : Photo
+        A photo.
+    kind : str
+        What was marked, as in `find_scale`.
+    marks : Marks
+        Where it lies.
+    """
+    view, points = view_of(photo), np.array(marks.reference_px)
+    wanted = named(kind)
+    found: Finding | None = None
+    if len(points) == 4:
+        wanted_ones = UNNAMED if wanted is None else (wanted,)
+        flat = [r for r in wanted_ones if len(r.size_mm) == 2]
+        found = rectangle.marked(view, points, flat)
+    elif marks.distance_mm is not None:
+        found = span.marked(view, points, span.owners_length(marks.distance_mm))
+    elif wanted is not None and wanted.kind.startswith("coin:"):
+        found = coin.marked(view, points, wanted)
+    return _marks_do_not_suit(kind) if found is None else _scale(photo, found, wanted is not None)
 
 
 def _find(
@@ -171,6 +199,16 @@ def _which_coin() -> Refusal:
         "scale",
         "A coin lies there, but which one cannot be told from the photo.",
         "Name it, for example coin:EUR-2 or coin:USD-0.25.",
+    )
+
+
+def _marks_do_not_suit(kind: str) -> Refusal:
+    return Refusal(
+        "marks-do-not-suit",
+        "scale",
+        f"The marks do not suit the reference named ({kind}).",
+        "Mark the four corners of a card or sheet, two opposite points of a named coin's rim, or "
+        "two points and type their distance.",
     )
 
 

@@ -5,10 +5,12 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 import pytest
+from playwright.sync_api import sync_playwright
 
 import ui.measuring
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
+from tests.ui.browsing import CHROMIUM, served
 from ui.collection.store import URL_VARIABLE
 from vision.camera import Camera
 from vision.measure import Measurement
@@ -84,7 +86,7 @@ def sight(monkeypatch, measurement):
     """Let every photo show the made-up spring, beside a card unless none is asked for."""
     asked = []
 
-    def measure(photo, reference="auto"):
+    def measure(photo, reference="auto", marks=None):
         asked.append(reference)
         if reference == "none":
             return replace(measurement, scale=None)
@@ -92,3 +94,34 @@ def sight(monkeypatch, measurement):
 
     monkeypatch.setattr(ui.measuring, "measure", measure)
     return asked
+
+
+@pytest.fixture(scope="session")
+def address(own_database):
+    with served() as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def browser():
+    assert CHROMIUM, "BROWSER_TESTS=required, but there is no Chromium"
+    with sync_playwright() as p:
+        browser = p.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(params=[(390, 844), (1280, 800)], ids=["phone", "desk"])
+def page(browser, request):
+    width, height = request.param
+    page = browser.new_page(viewport={"width": width, "height": height})
+    complaints = []
+    page.on("console", lambda m: complaints.append(m.text) if m.type == "error" else None)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    yield page
+    sideways = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+    inner = "e => e.scrollWidth - e.clientWidth"
+    assert sideways <= 0
+    assert page.locator('[data-testid="stMain"]').evaluate(inner) <= 0
+    assert complaints == []
+    page.close()

@@ -67,7 +67,7 @@ def test_the_reference_is_that_of_the_truth_unless_another_is_named(score, sight
 def test_the_summary_counts_refusals_and_takes_the_middle(score, sight, monkeypatch):
     off = [score(wire_diameter_mm=1.2 / factor)[0] for factor in (1.01, 1.02, 1.10)]
     no = Refusal("no-spring", "view", "No.", "Look.")
-    monkeypatch.setattr(ui.measuring, "measure", lambda photo, reference: no)
+    monkeypatch.setattr(ui.measuring, "measure", lambda photo, reference, marks: no)
     off += score()
     assert "refused: no-spring" in score_line(off[-1])
     lines = summary_lines(off)

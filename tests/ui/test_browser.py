@@ -1,92 +1,14 @@
 """The page in a real browser at a phone's size: what a person sees, and what must not happen."""
 
-import os
 import re
-import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
-from contextlib import closing, contextmanager
 
-import pytest
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import expect
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-REQUIRED = os.environ.get("BROWSER_TESTS") == "required"
+from tests.ui.browsing import needs_browser, rate, served
 
-pytestmark = pytest.mark.skipif(
-    CHROMIUM is None and not REQUIRED, reason="no Chromium on this machine"
-)
+pytestmark = needs_browser
 
 SPRING = "?by=Caliper&wire=1.2&diameter=13.2&coils=14&ends=closed"
-
-
-def wait_until_up(address, seconds=60):
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        try:
-            with closing(urllib.request.urlopen(f"{address}/_stcore/health", timeout=2)):
-                return
-        except OSError:
-            time.sleep(0.2)
-    raise TimeoutError(f"nothing answers at {address}")
-
-
-@contextmanager
-def served():
-    """Serve the page on a free port, and yield its address."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = [sys.executable, "-c", "from ui.cli import app; app()", "serve", "--port", str(port)]
-    server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
-    try:
-        assert f"http://127.0.0.1:{port}" in server.stdout.readline()
-        wait_until_up(f"http://127.0.0.1:{port}")
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        server.terminate()
-        server.wait(20)
-        server.stdout.close()
-
-
-@pytest.fixture(scope="module")
-def address():
-    with served() as address:
-        yield address
-
-
-@pytest.fixture(scope="module")
-def browser():
-    assert CHROMIUM, "BROWSER_TESTS=required, but there is no Chromium"
-    with sync_playwright() as p:
-        browser = p.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield browser
-        browser.close()
-
-
-@pytest.fixture(params=[(390, 844), (1280, 800)], ids=["phone", "desk"])
-def page(browser, request):
-    width, height = request.param
-    page = browser.new_page(viewport={"width": width, "height": height})
-    complaints = []
-    page.on("console", lambda m: complaints.append(m.text) if m.type == "error" else None)
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    yield page
-    sideways = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    inner = "e => e.scrollWidth - e.clientWidth"
-    assert sideways <= 0
-    assert page.locator('[data-testid="stMain"]').evaluate(inner) <= 0
-    assert complaints == []
-    page.close()
-
-
-def rate(page: Page) -> str:
-    value = page.get_by_test_id("stMetricValue")
-    expect(value).to_be_visible(timeout=30_000)
-    return value.inner_text().strip()
 
 
 def test_caliper_numbers_give_the_rate_and_survive_a_reload(page, address):

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -94,3 +96,9 @@ def test_bands_come_from_the_stated_uncertainty():
     wire, mean = told["wire_diameter_mm"], told["mean_diameter_mm"]
     assert (wire.high - wire.low) / 2 == pytest.approx(1.96 * 0.02, rel=0.03)
     assert mean.u == pytest.approx(np.hypot(0.05, 0.02), rel=0.03)
+
+
+@pytest.mark.parametrize("doubt", ["u_wire_mm", "u_diameter_mm", "u_coils", "u_free_length_mm"])
+def test_an_uncertainty_as_large_as_its_reading_is_refused(doubt):
+    with pytest.raises(ValueError, match="as large as the"):
+        geometry_of(replace(Readings(1.2, 12.0, 14.0, 45.0), **{doubt: 60.0}))

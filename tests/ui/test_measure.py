@@ -13,7 +13,8 @@ pytest.importorskip("vision.measure")
 import ui.measuring
 from mechanics.ends import Ends
 from ui.cli import app
-from ui.measuring import corrected, parse_reference
+from ui.correcting import Correction, corrected
+from ui.measuring import parse_reference
 from vision.refusal import Refusal
 
 APP = Path(__file__).parents[2] / "ui" / "app.py"
@@ -91,7 +92,7 @@ def test_known_references_are_understood():
 
 
 def test_a_count_by_hand_replaces_the_turns_seen(seen):
-    better = corrected(seen.geometry, Ends.OPEN, 9.5)
+    better = corrected(seen.geometry, Correction(ends=Ends.OPEN, total_coils=9.5))
     assert better.values[2] == 9.5
     assert better.ends is Ends.OPEN
     assert better.covariance[2, 2] == pytest.approx((0.125 / 3**0.5) ** 2)
@@ -142,7 +143,9 @@ def test_correcting_the_ends_moves_the_rate(sight, page, photo):
 def test_a_photo_without_a_scale_is_refused_with_its_drawing(monkeypatch, sight, page, photo):
     unscaled = ui.measuring.measure
     monkeypatch.setattr(
-        ui.measuring, "measure", lambda p, r="auto": unscaled(p, r) if r == "none" else NO_SCALE
+        ui.measuring,
+        "measure",
+        lambda p, r="auto", marks=None: unscaled(p, r) if r == "none" else NO_SCALE,
     )
     give(page, photo)
     assert not page.exception
@@ -154,7 +157,7 @@ def test_a_photo_without_a_scale_is_refused_with_its_drawing(monkeypatch, sight,
 
 def test_a_photo_in_which_nothing_was_seen_is_shown_itself(monkeypatch, page, photo):
     no = Refusal("no-spring", "view", "No spring.", "Lay it on its side.")
-    monkeypatch.setattr(ui.measuring, "measure", lambda p, r="auto": no)
+    monkeypatch.setattr(ui.measuring, "measure", lambda p, r="auto", marks=None: no)
     give(page, photo)
     assert not page.exception
     assert "Lay it on its side." in page.error[0].value

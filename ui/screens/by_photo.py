@@ -5,22 +5,25 @@ from pathlib import Path
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from mechanics.ends import Ends
 from mechanics.materials import find_material
 from mechanics.readings import photo_reading
 from ui.answer import answer_of
-from ui.measuring import Look, corrected, look, parse_reference, proportions_of
+from ui.correcting import corrected
+from ui.measuring import Look, look, parse_reference, proportions_of
 from ui.own_scale import USUAL_U_MM
 from ui.report import Subject
 from ui.screens.choices import choose_material, choose_reference
+from ui.screens.correct import correct, forget_corrections
 from ui.screens.improve import added
 from ui.screens.keep import keep
+from ui.screens.mark import choose_marks, forget_marks
 from ui.screens.report import offer_report
 from ui.screens.result import choose_unit, show_proportions
 from ui.screens.whole import show_answer
 from ui.store import PhotoStore, Shown
 from ui.words import plain
 from vision.flags import find_flag
+from vision.marks import Marks
 from vision.measure import Measurement
 
 SAMPLE = Path(__file__).parents[2] / "fixtures" / "pictures" / "sample.jpg"
@@ -41,9 +44,10 @@ def by_photo() -> None:
                 "Lay the spring beside a card, a coin or a ruler, and take the photo from above."
             )
         return
+    marks = choose_marks(shown, reference)
     with top:
         with st.spinner("Looking at the photo …"):
-            found = _look(shown.data, shown.name, reference)
+            found = _look(shown.data, shown.name, reference, marks)
         if found.drawing is not None:
             st.image(found.drawing, width="stretch", alt="The photo with what was seen drawn on it")
         if found.refusal is not None:
@@ -59,8 +63,8 @@ def photo_store() -> PhotoStore:
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)
-def _look(data: bytes, name: str, reference: str) -> Look:
-    return look(data, name, parse_reference(reference, USUAL_U_MM))
+def _look(data: bytes, name: str, reference: str, marks: Marks) -> Look:
+    return look(data, name, parse_reference(reference, USUAL_U_MM), marks)
 
 
 def _choose() -> Shown | None:
@@ -69,9 +73,9 @@ def _choose() -> Shown | None:
         "Photo of one spring beside something of known size", ACCEPTED, max_upload_size=40
     )
     if uploaded is not None:
-        st.query_params["photo"] = photo_store().put(uploaded.getvalue(), uploaded.name)
+        _take(photo_store().put(uploaded.getvalue(), uploaded.name))
     elif SAMPLE.is_file() and st.button("Try it with the sample photo", width="stretch"):
-        st.query_params["photo"] = photo_store().put(SAMPLE.read_bytes(), SAMPLE.name)
+        _take(photo_store().put(SAMPLE.read_bytes(), SAMPLE.name))
     key = st.query_params.get("photo")
     if key is None:
         return None
@@ -79,6 +83,15 @@ def _choose() -> Shown | None:
     if shown is None:
         st.info("The photo of this address is no longer kept here: choose it once more.")
     return shown
+
+
+def _take(key: str) -> None:
+    """Turn to a photo; what was marked or corrected in another one is not meant for it."""
+    before = st.query_params.get("photo")
+    if before not in (None, key):
+        forget_marks()
+        forget_corrections()
+    st.query_params["photo"] = key
 
 
 def _tell(
@@ -93,9 +106,10 @@ def _tell(
         unit = choose_unit()
         _show_flags(seen.flags)
     material = choose_material()
-    ends, turns = _correct(seen, shown.key)
+    correction = correct(seen)
+    kind, hand = correction.kind or seen.kind, correction.hand or seen.hand
     try:
-        geometry = corrected(seen.geometry, ends, turns)
+        geometry = corrected(seen.geometry, correction)
         answer = answer_of(geometry, find_material(material))
     except ValueError as problem:
         st.error(plain(str(problem)))
@@ -103,24 +117,9 @@ def _tell(
     better = show_answer(answer, (photo_reading(geometry),), unit, first)
     evidence = ("photo", *added())
     notes = tuple(find_flag(code).sentence for code in seen.flags)
-    subject = Subject("Coil spring", seen.kind, seen.hand, evidence, notes, drawing)
+    subject = Subject("Coil spring", kind, hand, evidence, notes, drawing)
     offer_report(better, subject, unit)
-    keep(better, (seen.kind, seen.hand), evidence, unit, (drawing, shown.data))
-
-
-def _correct(seen: Measurement, key: str) -> tuple[Ends, float | None]:
-    """Draw one control for each thing that a person may know better, for this photo only."""
-    st.markdown(
-        f"Seen: a **{seen.kind}** spring, hand **{seen.hand}**, ends **{seen.geometry.ends}**."
-    )
-    found, turns = str(seen.geometry.ends), round(float(seen.geometry.values[2]), 2)
-    with st.expander("Correct what was seen"):
-        kinds = [str(kind) for kind in Ends]
-        ends: str = st.selectbox("Ends", kinds, index=kinds.index(found), key=f"ends-{key}")
-        counted: float = st.number_input(
-            "Total coils", 0.5, 1000.0, turns, 0.25, "%.2f", key=f"turns-{key}"
-        )
-    return Ends(ends), None if counted == turns else counted
+    keep(better, (kind, hand), evidence, unit, (drawing, shown.data))
 
 
 def _show_flags(codes: tuple[str, ...]) -> None:

@@ -29,7 +29,7 @@ def improve(answer: Answer, base: Sequence[Reading], unit: str) -> Answer:
         Unit of rate, to show before and after.
     """
     st.subheader("Improve it", anchor=False)
-    _suggest(answer)
+    _suggest(answer, base)
     labels = [kind.label for kind in KINDS.values()] + [_PRESSED, _MAGNET, _LOAD]
     chosen = st.pills(
         "What else can you tell?",
@@ -60,9 +60,9 @@ def added() -> list[str]:
     return list(st.session_state.get("more") or [])
 
 
-def _suggest(answer: Answer) -> None:
+def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
     """Draw the readings that would help most, with what each can be expected to bring."""
-    best = rank_readings(answer.draws)[:3]
+    best = rank_readings(answer.draws, taken=taken)[:3]
     lines = [f"- **{one.name}**: ±{one.now:.0%} → ±{one.after:.0%}, {one.how}" for one in best]
     st.markdown("What would narrow the band most:\n\n" + "\n".join(lines))
 

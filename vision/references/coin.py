@@ -7,6 +7,7 @@ from vision._cv import sample
 from vision.camera import Camera
 from vision.photo import Photo
 from vision.reference import Reference
+from vision.references import span
 from vision.references.circles import Ring, rims, rings_within
 from vision.references.finding import Finding
 from vision.references.pose import Problem, Unknown, solve
@@ -42,6 +43,29 @@ def find_rims(view: View) -> list[Ring]:
     """Return the rims of everything coin-like in a photo, the clearest first."""
     found = rims(view, np.random.default_rng(SEED))
     return [r for r in found if r.seen > LEAST_SEEN]
+
+
+def marked(view: View, points_px: Array, reference: Reference) -> Finding:
+    """Return the coin whose rim was marked at two opposite points; the marks alone if none shows.
+
+    Parameters
+    ----------
+    view : View
+        The photo.
+    points_px : ndarray, shape (2, 2)
+        The marks [px].
+    reference : Reference
+        Which coin it is.
+    """
+    middle = points_px.mean(axis=0)
+    radius = float(np.linalg.norm(points_px[1] - points_px[0])) / 2.0
+    near = [
+        ring
+        for ring in find_rims(view)
+        if abs(ring.radius_px / radius - 1.0) < 0.2
+        and float(np.linalg.norm(ring.middle - middle)) < 0.3 * radius
+    ]
+    return explained(view, near[0], reference) if near else span.marked(view, points_px, reference)
 
 
 def choose(view: View, found: list[Ring], reference: Reference) -> list[Ring]:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from vision._cv import Floats, enlarge_points, sample
+from vision._cv import Floats, enlarge_points, reduced, sample
 from vision.camera import Camera
+from vision.marks import u_tap_px
 from vision.reference import Reference
 from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
@@ -27,6 +28,8 @@ WORST_SHAPE = 0.004  # rms of the sides' misfit, of the long side [-]
 LEAST_SCORE = 0.7
 # Two of the twelve rows and priors are left over by the camera, the sizes and the height.
 SPARE, USUAL_CHI2 = 2, 6.0
+# Corners marked by hand: the size at which sides are sought near them, and the worst misfit.
+MARKED_PX, MARKED_CHI2 = 500, 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,59 @@ def find(view: View, references: Sequence[Reference]) -> list[Finding]:
     return findings
 
 
+def marked(view: View, corners_px: Array, references: Sequence[Reference]) -> Finding | None:
+    """Return the rectangle at four marked corners, its sides found near the marks.
+
+    Where no side stands out from the table the marks themselves count, as unsure as a finger is.
+
+    Parameters
+    ----------
+    view : View
+        The photo.
+    corners_px : ndarray, shape (4, 2)
+        The marks in any order [px].
+    references : sequence of Reference
+        What it may be; that whose shape suits best is taken.
+    """
+    around = corners_px - corners_px.mean(axis=0)
+    turn = corners_px[np.argsort(np.arctan2(around[:, 1], around[:, 0]))]
+    small, factor = reduced(view.rgb, MARKED_PX)
+    found: list[Finding] = []
+    for reference in references:
+        for start in (0, 1):
+            corners = np.roll(turn, -start, axis=0)
+            rough = _refined(small, (corners + 0.5) * factor - 0.5, reference, 1.0)
+            near = corners if rough is None else enlarge_points(rough.corners, factor)
+            fine = _refined(view.rgb, near, reference, 1.0)
+            explained = fine and _explained(fine, view.rgb.shape, view.focal)
+            if explained:
+                found.append(explained)
+    if found:
+        return max(found, key=lambda f: f.score)
+    return _by_marks(view, turn, references)
+
+
+def _by_marks(view: View, turn: Array, references: Sequence[Reference]) -> Finding | None:
+    """Return the camera that explains the marks alone, or None where no reference suits."""
+    u_px = u_tap_px(view.rgb.shape)
+    best: tuple[float, Finding] | None = None
+    for reference in references:
+        for start in (0, 1):
+            corners = _from_above(np.roll(turn, -start, axis=0))
+            sides = [corners[[k, (k + 1) % 4]] for k in range(4)]
+            edges = tuple(Edge(side, u_px, side, 0.0) for side in sides)
+            rectangle = Rectangle(reference, corners, edges, 1.0)
+            camera = _start_camera(rectangle, view.rgb.shape, view.focal_px)
+            solution = solve(_problem(rectangle, camera), camera, view.focal)
+            if solution.chi2 > MARKED_CHI2 or solution.camera.tilt_deg > STEEPEST_DEG:
+                continue
+            flags = ("marked-by-hand",)
+            found = Finding(reference, solution, corners, u_px, 1.0, flags=flags)
+            if best is None or solution.chi2 < best[0]:
+                best = (solution.chi2, found)
+    return best[1] if best else None
+
+
 def _of_shape(quads: Array, small: Floats, focal_px: float, reference: Reference) -> list[Array]:
     """Return the shapes that are nearly the reference's, first side long, from near enough."""
     centre = (np.array(small.shape[1::-1]) - 1.0) / 2.0
@@ -121,9 +177,7 @@ def _refined(
     rgb: NDArray[np.uint8], corners: Array, reference: Reference, seen: float
 ) -> Rectangle | None:
     """Return the rectangle with its sides to a fraction of a pixel."""
-    first, last = corners[1] - corners[0], corners[3] - corners[0]
-    if first[0] * last[1] - first[1] * last[0] > 0:  # then x, y and up would be left-handed
-        corners = corners[[1, 0, 3, 2]]
+    corners = _from_above(corners)
     middle = corners.mean(axis=0)
     edges = []
     for k in range(4):
@@ -136,6 +190,12 @@ def _refined(
         edges.append(edge)
     sharp = np.array([_meeting(edges[k - 1].ends, edges[k].ends) for k in range(4)])
     return Rectangle(reference, sharp, tuple(edges), seen)
+
+
+def _from_above(corners: Array) -> Array:
+    """Return the corners in the turn in which x, y and up are right-handed."""
+    first, last = corners[1] - corners[0], corners[3] - corners[0]
+    return corners[[1, 0, 3, 2]] if first[0] * last[1] - first[1] * last[0] > 0 else corners
 
 
 def _meeting(one: Array, two: Array) -> Array:

@@ -1,0 +1,55 @@
+"""A real browser before the served page, for the tests that need one."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from contextlib import closing, contextmanager
+
+import pytest
+from playwright.sync_api import Page, expect
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+REQUIRED = os.environ.get("BROWSER_TESTS") == "required"
+
+needs_browser = pytest.mark.skipif(
+    CHROMIUM is None and not REQUIRED, reason="no Chromium on this machine"
+)
+
+
+def wait_until_up(address, seconds=60):
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        try:
+            with closing(urllib.request.urlopen(f"{address}/_stcore/health", timeout=2)):
+                return
+        except OSError:
+            time.sleep(0.2)
+    raise TimeoutError(f"nothing answers at {address}")
+
+
+@contextmanager
+def served():
+    """Serve the page on a free port, and yield its address."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-c", "from ui.cli import app; app()", "serve", "--port", str(port)]
+    server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+    try:
+        assert f"http://127.0.0.1:{port}" in server.stdout.readline()
+        wait_until_up(f"http://127.0.0.1:{port}")
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        server.wait(20)
+        server.stdout.close()
+
+
+def rate(page: Page) -> str:
+    value = page.get_by_test_id("stMetricValue")
+    expect(value).to_be_visible(timeout=30_000)
+    return value.inner_text().strip()

@@ -1,0 +1,103 @@
+"""The photo page without a browser: corrections, marks and what follows from them."""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+import ui.screens.improve
+from ui.correcting import Correction, corrected, parse_points
+from vision.marks import Marks
+
+APP = Path(__file__).parents[2] / "ui" / "app.py"
+
+
+@pytest.fixture
+def shown(sight, photo):
+    st.cache_resource.clear()
+    page = AppTest.from_file(str(APP), default_timeout=60).run()
+    page.get("file_uploader")[0].set_value(("spring.jpg", photo.read_bytes(), "image/jpeg"))
+    page.run()
+    assert not page.exception
+    yield page
+    st.cache_resource.clear()
+
+
+def rate(page):
+    return float(page.metric[0].value.split()[0])
+
+
+def text(page):
+    return "\n".join(m.value for m in page.markdown)
+
+
+def test_what_was_seen_is_told_and_believed_until_it_is_corrected(shown):
+    assert "a **compression** spring, hand **right**, ends **closed**" in text(shown)
+    assert shown.selectbox(key="is_kind").value is None
+    assert shown.number_input(key="is_turns").value is None
+
+
+def test_ends_and_kind_move_the_rate(shown):
+    before = rate(shown)
+    shown.selectbox(key="is_ends").set_value("open").run()
+    assert rate(shown) == pytest.approx(before * 7.25 / 9.25, rel=0.03)
+    shown.selectbox(key="is_ends").set_value(None).run()
+    shown.selectbox(key="is_kind").set_value("conical").run()
+    shown.number_input(key="is_small_end").set_value(9.0).run()
+    assert not shown.exception
+    assert rate(shown) > 1.2 * before
+
+
+def test_an_impossible_correction_is_one_plain_sentence(shown):
+    shown.selectbox(key="is_kind").set_value("conical").run()
+    shown.number_input(key="is_small_end").set_value(30.0).run()
+    assert not shown.exception
+    assert "must be the smaller one" in shown.error[0].value
+
+
+def test_what_to_measure_next_knows_of_the_photo_in_hand(sight, photo, monkeypatch):
+    asked = []
+    rank = ui.screens.improve.rank_readings
+
+    def noted(draws, taken):
+        asked.append([reading.name for reading in taken])
+        return rank(draws, taken=taken)
+
+    monkeypatch.setattr(ui.screens.improve, "rank_readings", noted)
+    page = AppTest.from_file(str(APP), default_timeout=60).run()
+    page.get("file_uploader")[0].set_value(("spring.jpg", photo.read_bytes(), "image/jpeg"))
+    page.run()
+    assert asked[-1] == ["photo"]
+
+
+def test_a_cone_that_is_a_cylinder_takes_the_middle_s_diameter(seen):
+    cone = replace(seen.geometry, small_end_ratio=0.9, u_small_end_ratio=0.01)
+    found = corrected(cone, Correction(kind="compression"))
+    assert found.small_end_ratio == 1.0
+    assert found.values[1] == pytest.approx(0.95 * cone.values[1])
+    assert found.covariance[1, 1] == pytest.approx(0.95**2 * cone.covariance[1, 1])
+
+
+def test_marks_reach_the_measurement(shown, monkeypatch, measurement):
+    given = []
+
+    def measure(photo, reference="auto", marks=None):
+        given.append(marks)
+        return measurement
+
+    monkeypatch.setattr(ui.measuring, "measure", measure)
+    shown.segmented_control(key="mark").set_value("The spring").run()
+    shown.text_input(key="spring_at_typed").set_value("300, 300; 700, 310").run()
+    assert not shown.exception
+    assert given[-1] == Marks(spring_px=((300.0, 300.0), (700.0, 310.0)))
+    shown.text_input(key="spring_at_typed").set_value("milk").run()
+    assert "is no point" in shown.error[0].value
+
+
+def test_typed_points_are_read_in_any_spacing():
+    assert parse_points(" 1,2;3 4 ; 5.5 , 6") == ((1, 2), (3, 4), (5.5, 6))
+    with pytest.raises(ValueError, match=re.escape("'7' is no point")):
+        parse_points("1,2; 7")
