@@ -4,15 +4,18 @@ import math
 import re
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
+from ui.torsion import TorsionReadings
 from vision.marks import Points
 
 #: A turn counted to a quarter: a rectangle of an eighth each way [-].
 U_COUNTED_COILS = 0.125 / math.sqrt(3.0)
 #: Small end of a cone by caliper (a judgement, no source) [mm].
 U_SMALL_END_MM = 0.1
-KINDS = ("compression", "conical", "extension")
+KINDS = ("compression", "conical", "extension", "torsion")
 HANDS = ("right", "left")
 
 
@@ -91,6 +94,15 @@ def corrected(geometry: SpringGeometry, correction: Correction) -> SpringGeometr
         small_end_ratio=ratio,
         u_small_end_ratio=u_ratio,
     )
+
+
+def as_torsion(
+    geometry: SpringGeometry, hand: str, legs_mm: tuple[float, float]
+) -> TorsionReadings:
+    """Return a spring that was seen as a row of coils as a torsion spring with such legs."""
+    u = np.sqrt(np.diag(geometry.covariance))
+    wire, mean, body = ((float(geometry.values[k]), float(u[k])) for k in range(3))
+    return TorsionReadings(wire, mean, body, legs_mm, hand)
 
 
 def parse_points(text: str) -> Points:

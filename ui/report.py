@@ -20,12 +20,17 @@ from mechanics.uncertainty import Quantity
 from mechanics.units import RATE_UNITS
 from ui.answer import Answer
 from ui.charts import budget_rows
+from ui.drafting.of_answer import plan_of
+from ui.drafting.sheet import Sheet, flowable
 from ui.figures import band_text, value_text
 from ui.quantities import relabelled, scaled
+from ui.units import Units
 from ui.words import CAUTIONS, DIMENSION_LABELS
 
 MARGIN = 16 * mm
-PICTURE_WIDE, PICTURE_TALL = 88 * mm, 120 * mm
+PICTURE_WIDE, PICTURE_TALL = 88 * mm, 100 * mm
+#: Both views side by side.
+PLAN_WIDE = 150 * mm
 #: Type that comes with the PDF library, so that every machine prints the same.
 PLAIN, BOLD = "Vera", "VeraBd"
 _FONTS = Path(reportlab.__file__).with_name("fonts")
@@ -68,7 +73,7 @@ class Subject:
     drawing: bytes | None = None
 
 
-def report_pdf(answer: Answer, subject: Subject, unit: str, day: date) -> bytes:
+def report_pdf(answer: Answer, subject: Subject, units: Units, day: date) -> bytes:
     """Return the report as a PDF file of one A4 page.
 
     Parameters
@@ -77,8 +82,8 @@ def report_pdf(answer: Answer, subject: Subject, unit: str, day: date) -> bytes:
         After all evidence.
     subject : Subject
         What it is about.
-    unit : str
-        Unit of rate, key of `RATE_UNITS`.
+    units : Units
+        To read in.
     day : date
         When it was measured.
     """
@@ -89,28 +94,28 @@ def report_pdf(answer: Answer, subject: Subject, unit: str, day: date) -> bytes:
     canvas.setTitle(subject.title)
     wide, tall = A4[0] - 2 * MARGIN, A4[1] - 2 * MARGIN
     # Whatever is written, it stays one page: what is too long is shrunk.
-    story = KeepInFrame(wide, tall, _story(answer, subject, unit, day), mode="shrink")
+    story = KeepInFrame(wide, tall, _story(answer, subject, units, day), mode="shrink")
     Frame(MARGIN, MARGIN, wide, tall, 0, 0, 0, 0).addFromList([story], canvas)
     canvas.showPage()
     canvas.save()
     return out.getvalue()
 
 
-def _story(answer: Answer, subject: Subject, unit: str, day: date) -> list[Flowable]:
+def _story(answer: Answer, subject: Subject, units: Units, day: date) -> list[Flowable]:
     told = answer.told
-    rate = scaled(told["rate_N_per_mm"], 1.0 / RATE_UNITS[unit])
+    rate = units.rate_of(told["rate_N_per_mm"])
     others = [
         f"{value_text(q)} {name} ({band_text(q)})"
         for name in ("N/mm", "gf/mm", "lb/in")
-        if name != unit
+        if name != units.rate
         for q in [scaled(told["rate_N_per_mm"], 1.0 / RATE_UNITS[name])]
     ]
     numbers: list[Flowable] = [
-        Paragraph(f"{value_text(rate)} {unit}", _RATE),
-        Paragraph(f"rate, 95 % band {band_text(rate)} {unit}", _BODY),
+        Paragraph(f"{value_text(rate)} {units.rate}", _RATE),
+        Paragraph(f"rate, 95 % band {band_text(rate)} {units.rate}", _BODY),
         *(Paragraph(line, _SMALL) for line in others),
-        Paragraph("Dimensions", _HEAD),
-        _table(relabelled(told, DIMENSION_LABELS, with_mm=True)),
+        Paragraph(f"Dimensions, {units.length}", _HEAD),
+        _table(relabelled(units.told(told), DIMENSION_LABELS)),
         Paragraph("Where the uncertainty comes from", _HEAD),
         *_budget(answer),
     ]
@@ -130,8 +135,13 @@ def _story(answer: Answer, subject: Subject, unit: str, day: date) -> list[Flowa
         Paragraph(f"Coilreckon, {day:%Y-%m-%d}", _SMALL),
         Spacer(0, 4 * mm),
         _side_by_side(subject.drawing, numbers),
+        flowable(_plan(answer, subject, units), PLAIN, 8.0),
         *below,
     ]
+
+
+def _plan(answer: Answer, subject: Subject, units: Units) -> Sheet:
+    return plan_of(answer, (subject.kind, subject.hand), units, PLAN_WIDE, beside=True)
 
 
 def _side_by_side(drawing: bytes | None, numbers: list[Flowable]) -> Flowable:

@@ -25,6 +25,15 @@ DIMENSION_LABELS = MappingProxyType(
     }
 )
 
+#: Of a torsion spring.
+TORSION_LABELS = MappingProxyType(
+    {
+        **{name: DIMENSION_LABELS[name] for name in list(DIMENSION_LABELS)[:4]},
+        "body_coils": "Turns of the body",
+        "active_coils": "Active coils, legs counted",
+    }
+)
+
 #: Limits in the order in which they are told, with their labels.
 LIMIT_LABELS = MappingProxyType(
     {
@@ -100,6 +109,8 @@ _FIELDS = MappingProxyType(
         "second_length_mm": "the length fully moved in",
         "target_rate": "the rate wanted",
         "longer_mm": "the stretch",
+        "body_coils": "the number of turns of the body",
+        "leg_mm": "the length of a leg",
     }
 )
 

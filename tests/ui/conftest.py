@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 import pytest
+import streamlit as st
 from playwright.sync_api import sync_playwright
 
 import ui.measuring
@@ -25,6 +26,15 @@ def own_database(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv(URL_VARIABLE, url)
         yield url
+
+
+@pytest.fixture
+def empty_collection(monkeypatch, tmp_path):
+    """Let the page, run in this process, begin with nothing kept and nothing remembered."""
+    monkeypatch.setenv(URL_VARIABLE, f"sqlite:///{tmp_path / 'springs.sqlite'}")
+    st.cache_resource.clear()
+    yield
+    st.cache_resource.clear()
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from tests.ui.browsing import needs_browser, rate, served
 
 pytestmark = needs_browser
 
-SPRING = "?by=Caliper&wire=1.2&diameter=13.2&coils=14&ends=closed"
+SPRING = "?by=Caliper&unit=N%2Fmm&lengths=mm&wire=1.2&diameter=13.2&coils=14&ends=closed"
 
 
 def test_caliper_numbers_give_the_rate_and_survive_a_reload(page, address):
@@ -26,6 +26,10 @@ def test_the_unit_is_one_tap_away_and_remembered(page, address):
     expect(page.get_by_test_id("stMetricValue")).to_contain_text("gf/mm")
     page.reload()
     assert rate(page).endswith("gf/mm")
+    page.goto(address + "?by=Caliper&wire=1.2&diameter=13.2&coils=14")
+    assert rate(page).endswith("gf/mm")
+    page.get_by_role("radio", name="N/mm", exact=True).click()
+    expect(page.get_by_test_id("stMetricValue")).to_contain_text("N/mm")
 
 
 def test_typing_gives_an_answer(page, address):

@@ -12,7 +12,7 @@ APP = Path(__file__).parents[2] / "ui" / "app.py"
 
 
 @pytest.fixture
-def page():
+def page(empty_collection):
     page = AppTest.from_file(str(APP), default_timeout=60)
     page.query_params["by"] = "Caliper"
     return page.run()
@@ -103,3 +103,52 @@ def test_seats_give_forces(page):
     page.number_input(key="seat_in").set_value(30.0).run()
     assert not page.exception
     assert "Preload, N" in text(page)
+
+
+def test_the_units_are_remembered_at_the_next_visit(page):
+    page.segmented_control(key="unit").set_value("lb/in").run()
+    page.segmented_control(key="lengths").set_value("in").run()
+    again = AppTest.from_file(str(APP), default_timeout=60)
+    again.query_params["by"] = "Caliper"
+    again.run()
+    assert again.segmented_control(key="unit").value == "lb/in"
+    assert again.number_input(key="wire_in").label == "Wire diameter, in"
+
+
+def test_inches_in_are_the_same_spring(page):
+    enter(page, 1.27, 12.7, 10.0)
+    metric = float(page.metric[0].value.split()[0])
+    page.segmented_control(key="lengths").set_value("in").run()
+    page.number_input(key="wire_in").set_value(0.05)
+    page.number_input(key="diameter_in").set_value(0.5)
+    page.run()
+    assert not page.exception
+    assert float(page.metric[0].value.split()[0]) == metric
+    assert re.search(r"Wire diameter \| 0\.050\d* \| 0\.048\d* to 0\.051\d*", text(page))
+    assert "| in | value | 95 % band |" in text(page)
+
+
+def test_a_torsion_spring_has_an_angular_rate(page):
+    """Jindal, Machine Design, example 8-9 (wire 2.5 mm on a 14.5 mm coil, legs of 20 mm)."""
+    page.segmented_control(key="kind").set_value("torsion").run()
+    enter(page, 2.5, 17.0, 4.25)
+    page.number_input(key="leg_1").set_value(20.0)
+    page.number_input(key="leg_2").set_value(20.0).run()
+    page.selectbox(key="material").set_value("music wire").run()
+    page.number_input(key="wound").set_value(90.0).run()
+    assert not page.exception
+    assert re.search(r"Active coils, legs counted \| 4\.54", text(page))
+    low, high = re.search(r"A turn: \*\*\d+ N·mm\*\* \((\d+) to (\d+)\)", text(page)).groups()
+    # E d^4 / (10.8 D n) with friction, as the book has it, lies in the band.
+    book = 206_000 * 2.5**4 / (10.8 * 14.5 * 4.543)
+    assert int(low) < book < int(high)
+    assert any("swings back" in warning.value for warning in page.warning)
+
+
+def test_a_cone_by_its_two_ends(page):
+    enter(page, 1.5, 20.0, 8.0)
+    cylinder = float(page.metric[0].value.split()[0])
+    page.segmented_control(key="kind").set_value("conical").run()
+    page.number_input(key="small_end").set_value(11.5).run()
+    assert not page.exception
+    assert float(page.metric[0].value.split()[0]) > 1.5 * cylinder

@@ -5,7 +5,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import ui.screens.improve
@@ -16,14 +15,12 @@ APP = Path(__file__).parents[2] / "ui" / "app.py"
 
 
 @pytest.fixture
-def shown(sight, photo):
-    st.cache_resource.clear()
+def shown(empty_collection, sight, photo):
     page = AppTest.from_file(str(APP), default_timeout=60).run()
     page.get("file_uploader")[0].set_value(("spring.jpg", photo.read_bytes(), "image/jpeg"))
     page.run()
     assert not page.exception
-    yield page
-    st.cache_resource.clear()
+    return page
 
 
 def rate(page):
@@ -58,7 +55,9 @@ def test_an_impossible_correction_is_one_plain_sentence(shown):
     assert "must be the smaller one" in shown.error[0].value
 
 
-def test_what_to_measure_next_knows_of_the_photo_in_hand(sight, photo, monkeypatch):
+def test_what_to_measure_next_knows_of_the_photo_in_hand(
+    empty_collection, sight, photo, monkeypatch
+):
     asked = []
     rank = ui.screens.improve.rank_readings
 

@@ -15,7 +15,7 @@ from sqlalchemy import Engine, create_engine, select
 from sqlalchemy.orm import Session
 
 from ui.collection.record import Spring
-from ui.collection.tables import ChangeRow, PictureRow, SpringRow, now
+from ui.collection.tables import ChangeRow, PictureRow, SettingRow, SpringRow, now
 
 #: Names a database other than the one in the user's data folder.
 URL_VARIABLE = "COILRECKON_DATABASE"
@@ -164,6 +164,17 @@ class Collection:
         with Session(self._engine) as session:
             row = session.get(PictureRow, key)
             return None if row is None else row.drawing
+
+    def setting(self, name: str) -> str | None:
+        """Return what was chosen last, None where nothing was."""
+        with Session(self._engine) as session:
+            row = session.get(SettingRow, name)
+            return None if row is None else row.value
+
+    def remember(self, name: str, value: str) -> None:
+        """Keep a choice for the next visit."""
+        with Session(self._engine) as session, session.begin():
+            session.merge(SettingRow(name=name, value=value))
 
     def _mark(self, key: str, what: str, at: datetime | None) -> None:
         with Session(self._engine) as session, session.begin():

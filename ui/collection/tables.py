@@ -43,6 +43,15 @@ class PictureRow(Base):
     drawing: Mapped[bytes] = mapped_column(LargeBinary)
 
 
+class SettingRow(Base):
+    """What the owner chose last, such as a unit."""
+
+    __tablename__ = "setting"
+
+    name: Mapped[str] = mapped_column(String(40), primary_key=True)
+    value: Mapped[str] = mapped_column(String(200))
+
+
 class ChangeRow(Base):
     """What happened to a spring, with its data before."""
 

@@ -1,5 +1,7 @@
 """The way without a photo: caliper readings in, answer out. Entries live in the address."""
 
+import math
+
 import streamlit as st
 
 from mechanics.ends import Ends
@@ -9,87 +11,99 @@ from ui.caliper import Across, Count, Readings
 from ui.evidence import evidence_of
 from ui.report import Subject
 from ui.screens.choices import choose_material
+from ui.screens.entries import length, number, pick
 from ui.screens.improve import added
 from ui.screens.keep import keep
 from ui.screens.report import offer_report
-from ui.screens.result import choose_unit
+from ui.screens.torsion import enter_legs, show_torsion
+from ui.screens.units import choose_units
 from ui.screens.whole import show_answer
+from ui.torsion import TorsionReadings
+from ui.units import Units
 from ui.words import plain
+
+_KINDS = ["compression", "conical", "extension", "torsion"]
 
 
 def by_caliper() -> None:
     """Draw the entries, and the answer as soon as they suffice."""
-    readings = _enter()
+    units = choose_units()
+    st.subheader("Type what your caliper says", anchor=False)
+    kind = pick("Kind of spring", _KINDS, "kind")
+    readings = _enter(kind, units)
+    legs = enter_legs(units) if kind == "torsion" else (0.0, 0.0)
     material = choose_material()
     if readings is None:
         st.info("Type the wire, one diameter and the turns: the rate appears here.")
+        return
+    if kind == "torsion":
+        show_torsion(_torsion(readings, legs), material, units)
         return
     try:
         answer = answer_of_readings(readings, find_material(material))
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    top = st.container()
-    evidence, unit = evidence_of(readings), choose_unit()
-    better = show_answer(answer, evidence, unit, top)
-    kind = "extension" if readings.ends is Ends.HOOKS else "compression"
+    top, evidence = st.container(), evidence_of(readings)
+    better = show_answer(answer, evidence, units, (kind, "unknown"), top)
     rests_on = (*(reading.name for reading in evidence), *added())
-    offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), unit)
-    keep(better, (kind, "unknown"), rests_on, unit)
+    offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), units)
+    keep(better, (kind, "unknown"), rests_on, units)
 
 
-def _enter() -> Readings | None:
-    st.subheader("Type what your caliper says", anchor=False)
-    wire = _number("Wire diameter, mm", "wire", "%.3f", 0.01)
+def _enter(kind: str, units: Units) -> Readings | None:
+    wire = length("Wire diameter", "wire", units, 0.01, "%.3f")
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        diameter = _number("Coil diameter, mm", "diameter", "%.2f", 0.1)
-        across = Across(_pick("Which diameter", [str(a) for a in Across], "across"))
+        diameter = length("Coil diameter", "diameter", units, 0.1)
+        across = Across(pick("Which diameter", [str(a) for a in Across], "across"))
+    small_end = None
+    if kind == "conical":
+        small_end = length("The same at the small end", "small_end", units, 0.1)
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        coils = _number("Coils", "coils", "%.2f", 0.25)
-        count = Count(_pick("Which coils", [str(c) for c in Count], "count"))
-    ends: str = st.selectbox(
-        "Ends",
-        [str(kind) for kind in Ends],
-        index=list(Ends).index(Ends.UNKNOWN),
-        key="ends",
-        bind="query-params",
-    )
-    length = _number("Free length, mm (may stay empty)", "length", "%.1f", 0.5)
-    doubts = _doubts()
+        coils = number("Coils", "coils", 0.25, "%.2f")
+        plain_turns = kind in ("torsion", "extension")
+        count = Count.TOTAL if plain_turns else Count(pick("Which coils", list(Count), "count"))
+    ends = Ends.HOOKS if kind == "extension" else Ends.OPEN
+    free = None
+    if kind != "torsion":
+        ends = ends if kind == "extension" else _ends()
+        free = length("Free length (may stay empty)", "length", units, 0.5)
+    doubts = _doubts(units)
     if wire is None or diameter is None or coils is None:
         return None
-    return Readings(wire, diameter, coils, length, across, count, Ends(ends), *doubts)
+    return Readings(
+        wire, diameter, coils, free, across, count, ends, *doubts, small_end_mm=small_end
+    )
 
 
-def _doubts() -> tuple[float, float, float, float]:
+def _ends() -> Ends:
+    kinds = [str(one) for one in Ends if one is not Ends.HOOKS]
+    chosen: str = st.selectbox(
+        "Ends", kinds, index=kinds.index(str(Ends.UNKNOWN)), key="ends", bind="query-params"
+    )
+    return Ends(chosen)
+
+
+def _doubts(units: Units) -> tuple[float, float, float, float]:
     usual = Readings(1.0, 10.0, 5.0)
     with st.expander("How sure each reading is"):
         st.caption("Standard uncertainty: two times in three the reading is off by less.")
         return (
-            _number("Wire, mm", "u_wire", "%.3f", 0.005, usual.u_wire_mm) or 0.0,
-            _number("Diameter, mm", "u_diameter", "%.3f", 0.01, usual.u_diameter_mm) or 0.0,
-            _number("Coils", "u_coils", "%.2f", 0.05, usual.u_coils) or 0.0,
-            _number("Free length, mm", "u_length", "%.2f", 0.05, usual.u_free_length_mm) or 0.0,
+            length("Wire", "u_wire", units, 0.005, "%.3f", usual.u_wire_mm) or 0.0,
+            length("Diameter", "u_diameter", units, 0.01, "%.3f", usual.u_diameter_mm) or 0.0,
+            number("Coils", "u_coils", 0.05, "%.2f", usual.u_coils) or 0.0,
+            length("Free length", "u_length", units, 0.05, "%.2f", usual.u_free_length_mm) or 0.0,
         )
 
 
-def _number(
-    label: str, key: str, form: str, step: float, value: float | None = None
-) -> float | None:
-    entered: float | None = st.number_input(
-        label, 0.0, 10_000.0, value, step, form, key=key, bind="query-params"
+def _torsion(readings: Readings, legs: tuple[float, float]) -> TorsionReadings:
+    """Return the readings of a torsion spring's coil, its diameter turned into the mean one."""
+    step = {Across.OUTSIDE: -1.0, Across.MEAN: 0.0, Across.INSIDE: 1.0}[readings.across]
+    mean = readings.diameter_mm + step * readings.wire_mm
+    u_mean = math.hypot(readings.u_diameter_mm, step * readings.u_wire_mm)
+    return TorsionReadings(
+        (readings.wire_mm, readings.u_wire_mm),
+        (mean, u_mean),
+        (readings.coils, readings.u_coils),
+        legs,
     )
-    return entered
-
-
-def _pick(label: str, options: list[str], key: str) -> str:
-    chosen: str = st.segmented_control(
-        label,
-        options,
-        default=options[0],
-        required=True,
-        key=key,
-        bind="query-params",
-        label_visibility="collapsed",
-    )
-    return chosen

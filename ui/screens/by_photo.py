@@ -8,7 +8,7 @@ from streamlit.delta_generator import DeltaGenerator
 from mechanics.materials import find_material
 from mechanics.readings import photo_reading
 from ui.answer import answer_of
-from ui.correcting import corrected
+from ui.correcting import as_torsion, corrected
 from ui.measuring import Look, look, parse_reference, proportions_of
 from ui.own_scale import USUAL_U_MM
 from ui.report import Subject
@@ -18,7 +18,9 @@ from ui.screens.improve import added
 from ui.screens.keep import keep
 from ui.screens.mark import choose_marks, forget_marks
 from ui.screens.report import offer_report
-from ui.screens.result import choose_unit, show_proportions
+from ui.screens.result import show_proportions
+from ui.screens.torsion import enter_legs, show_torsion
+from ui.screens.units import choose_units
 from ui.screens.whole import show_answer
 from ui.store import PhotoStore, Shown
 from ui.words import plain
@@ -103,23 +105,27 @@ def _tell(
         return
     with top:
         first = st.container()
-        unit = choose_unit()
+        units = choose_units()
         _show_flags(seen.flags)
     material = choose_material()
-    correction = correct(seen)
+    correction = correct(seen, units)
     kind, hand = correction.kind or seen.kind, correction.hand or seen.hand
+    if kind == "torsion":
+        with first:
+            show_torsion(as_torsion(seen.geometry, hand, enter_legs(units)), material, units)
+        return
     try:
         geometry = corrected(seen.geometry, correction)
         answer = answer_of(geometry, find_material(material))
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    better = show_answer(answer, (photo_reading(geometry),), unit, first)
+    better = show_answer(answer, (photo_reading(geometry),), units, (kind, hand), first)
     evidence = ("photo", *added())
     notes = tuple(find_flag(code).sentence for code in seen.flags)
     subject = Subject("Coil spring", kind, hand, evidence, notes, drawing)
-    offer_report(better, subject, unit)
-    keep(better, (kind, hand), evidence, unit, (drawing, shown.data))
+    offer_report(better, subject, units)
+    keep(better, (kind, hand), evidence, units, (drawing, shown.data))
 
 
 def _show_flags(codes: tuple[str, ...]) -> None:

@@ -2,15 +2,15 @@
 
 import streamlit as st
 
-from mechanics.units import RATE_UNITS
 from ui.charts import band_chart
 from ui.collection.exchange import from_csv, from_json, to_csv, to_json
 from ui.collection.record import NAMES
 from ui.collection.store import SORTS, Kept
 from ui.figures import value_text
-from ui.quantities import scaled
-from ui.screens.keep import collection, quantity, rates_beside, replaced
-from ui.screens.result import choose_unit, table
+from ui.screens.keep import collection, outside_of, quantity, rates_beside, replaced
+from ui.screens.result import table
+from ui.screens.units import choose_units
+from ui.units import Units
 from ui.words import DIMENSION_LABELS, literal, plain
 
 #: Rates drawn side by side at most: more cannot be read on a phone.
@@ -46,27 +46,28 @@ def _undo_bar() -> None:
 def _show_list() -> None:
     words = st.text_input("Search", key="find", bind="query-params", placeholder="any word")
     sort = st.selectbox("Sorted by", list(SORTS), key="sort", bind="query-params")
-    unit = choose_unit()
+    units = choose_units()
     found = collection().find(words, sort)
     if not found:
         st.info("Nothing is kept yet." if not words else "No kept spring holds these words.")
     for one in found:
-        if st.button(_line(one, unit), key=f"open-{one.id}", width="stretch"):
+        if st.button(_line(one, units), key=f"open-{one.id}", width="stretch"):
             st.query_params["spring"] = one.id
             st.rerun()
     if len(found) > 1:
         rates = rates_beside(None, found[:MOST_BARS])
         theme = st.context.theme.type or "light"
-        st.altair_chart(band_chart(rates, unit, theme), alt="Rates: " + ", ".join(rates))
+        st.altair_chart(band_chart(rates, units.rate, theme), alt="Rates: " + ", ".join(rates))
     _hand_on(found)
 
 
-def _line(one: Kept, unit: str) -> str:
+def _line(one: Kept, units: Units) -> str:
     s = one.spring
-    rate = scaled(quantity(s, "rate_N_per_mm"), 1.0 / RATE_UNITS[unit])
+    rate = units.rate_of(quantity(s, "rate_N_per_mm"))
     where = f", {literal(s.place)}" if s.place else ""
-    size = f"wire {s.wire_mm:.2f}, outside {s.outside_mm:.1f} mm"
-    return f"**{literal(s.name)}**: {value_text(rate)} {unit}, {size}{where}"
+    wire, outside = (value_text(units.length_of(q)) for q in (quantity(s, NAMES[0]), outside_of(s)))
+    size = f"wire {wire}, outside {outside} {units.length}"
+    return f"**{literal(s.name)}**: {value_text(rate)} {units.rate}, {size}{where}"
 
 
 def _hand_on(found: list[Kept]) -> None:
@@ -97,11 +98,12 @@ def _show_one(one: Kept) -> None:
     drawing = collection().drawing(one.id)
     if drawing is not None:
         st.image(drawing, width="stretch", alt=f"Photo of {s.name} with its dimensions")
-    unit = choose_unit()
-    rate = scaled(quantity(s, "rate_N_per_mm"), 1.0 / RATE_UNITS[unit])
-    st.metric("Rate", f"{value_text(rate)} {unit}")
-    labels = [(DIMENSION_LABELS[name], quantity(s, name)) for name in NAMES[:4]]
-    table([(f"Rate, {unit}", rate), *labels])
+    units = choose_units()
+    rate = units.rate_of(quantity(s, "rate_N_per_mm"))
+    st.metric("Rate", f"{value_text(rate)} {units.rate}")
+    told = units.told({name: quantity(s, name) for name in NAMES[:4]})
+    rows = [(DIMENSION_LABELS[name], q) for name, q in told.items()]
+    table([(f"Rate, {units.rate}", rate), *rows], units.length)
     cone = f", small end {s.small_end_ratio:.2f} of the large" if s.small_end_ratio < 1.0 else ""
     st.markdown(f"A **{s.kind}** spring, hand **{s.hand}**, ends **{s.ends}**, {s.material}{cone}.")
     if s.evidence:

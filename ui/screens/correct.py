@@ -4,13 +4,15 @@ import streamlit as st
 
 from mechanics.ends import Ends
 from ui.correcting import HANDS, KINDS, Correction
+from ui.screens.entries import length, number
+from ui.units import Units
 from vision.measure import Measurement
 
 #: Names in the address of what belongs to one photo only.
-NAMES = ("is_kind", "is_hand", "is_ends", "is_turns", "is_small_end")
+NAMES = ("is_kind", "is_hand", "is_ends", "is_turns", "is_small_end", "is_small_end_in")
 
 
-def correct(seen: Measurement) -> Correction:
+def correct(seen: Measurement, units: Units) -> Correction:
     """Draw what was seen with a control for each part of it; an empty one believes the photo."""
     ends, turns = str(seen.geometry.ends), float(seen.geometry.values[2])
     st.markdown(f"Seen: a **{seen.kind}** spring, hand **{seen.hand}**, ends **{ends}**.")
@@ -18,10 +20,10 @@ def correct(seen: Measurement) -> Correction:
         kind = _pick("Kind", KINDS, seen.kind, "is_kind")
         small_end = None
         if (kind or seen.kind) == "conical":
-            small_end = _number("Small end, outside, mm", "as seen", "is_small_end", 0.1)
+            small_end = length("Small end, outside", "is_small_end", units, 0.1, hint="as seen")
         hand = _pick("Hand", HANDS, seen.hand, "is_hand")
         named = _pick("Ends", [str(one) for one in Ends], ends, "is_ends")
-        counted = _number("Total coils", f"as seen: {turns:.2f}", "is_turns", 0.25)
+        counted = number("Total coils", "is_turns", 0.25, "%.2f", hint=f"as seen: {turns:.2f}")
     return Correction(kind, hand, Ends(named) if named else None, counted, small_end)
 
 
@@ -42,10 +44,3 @@ def _pick(label: str, options: tuple[str, ...] | list[str], seen: str, key: str)
         bind="query-params",
     )
     return chosen
-
-
-def _number(label: str, hint: str, key: str, step: float) -> float | None:
-    entered: float | None = st.number_input(
-        label, 0.0, 1000.0, None, step, "%.2f", key=key, placeholder=hint, bind="query-params"
-    )
-    return entered or None

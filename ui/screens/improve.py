@@ -11,12 +11,14 @@ from ui.answer import Answer
 from ui.charts import band_chart
 from ui.evidence import KINDS, improved, load_test, pressed_coils
 from ui.load_units import LOAD_UNITS
+from ui.screens.entries import length, number
+from ui.units import Units
 from ui.words import plain
 
 _PRESSED, _MAGNET, _LOAD = "Coils pressed together", "Magnet", "Load test"
 
 
-def improve(answer: Answer, base: Sequence[Reading], unit: str) -> Answer:
+def improve(answer: Answer, base: Sequence[Reading], units: Units) -> Answer:
     """Draw the choice of further readings, and return the answer that they give.
 
     Parameters
@@ -25,8 +27,8 @@ def improve(answer: Answer, base: Sequence[Reading], unit: str) -> Answer:
         So far.
     base : sequence of Reading
         What it rests on.
-    unit : str
-        Unit of rate, to show before and after.
+    units : Units
+        To read in.
     """
     st.subheader("Improve it", anchor=False)
     _suggest(answer, base)
@@ -44,14 +46,14 @@ def improve(answer: Answer, base: Sequence[Reading], unit: str) -> Answer:
         st.selectbox("On the wire", [str(c) for c in Coat], key="coat", bind="query-params")
     )
     try:
-        more = _readings(chosen)
+        more = _readings(chosen, units)
         if not more:
             return answer
         better = improved(answer, base, more, coat)
     except ValueError as problem:
         st.error(plain(str(problem)))
         return answer
-    _compare(answer, better, unit)
+    _compare(answer, better, units)
     return better
 
 
@@ -67,19 +69,25 @@ def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
     st.markdown("What would narrow the band most:\n\n" + "\n".join(lines))
 
 
-def _readings(chosen: Sequence[str]) -> list[Reading]:
+def _readings(chosen: Sequence[str], units: Units) -> list[Reading]:
     out = []
     for key, kind in KINDS.items():
         if kind.label in chosen:
-            value = _number(kind.entry, f"add_{key}", kind.step)
+            name, _, unit = kind.entry.partition(", ")
+            in_mm = unit == "mm"
+            value = (
+                length(name, f"add_{key}", units, kind.step, "%.3f")
+                if in_mm
+                else number(kind.entry, f"add_{key}", kind.step)
+            )
             if value is not None:
                 out.append(kind.build(value, kind.u))
     if _PRESSED in chosen:
         with st.container(horizontal=True):
-            length = _number("Length over them, mm", "add_pressed", 0.1)
-            coils = _number("Coils", "add_pressed_coils", 1.0)
-        if length is not None and coils is not None:
-            out.append(pressed_coils(length, round(coils)))
+            over = length("Length over them", "add_pressed", units, 0.1)
+            coils = number("Coils", "add_pressed_coils", 1.0)
+        if over is not None and coils is not None:
+            out.append(pressed_coils(over, round(coils)))
     if _MAGNET in chosen:
         pulls = [str(pull) for pull in Pull]
         pull = st.segmented_control(
@@ -132,21 +140,14 @@ def _load_test() -> list[Reading]:
     return [rate_reading(fit, "load test")]
 
 
-def _compare(before: Answer, after: Answer, unit: str) -> None:
+def _compare(before: Answer, after: Answer, units: Units) -> None:
     for note in after.notes:
         st.warning(note)
     theme = st.context.theme.type or "light"
     rates = {"Before": before.told["rate_N_per_mm"], "With it": after.told["rate_N_per_mm"]}
     width = {name: (q.high - q.low) / (2.0 * q.value) for name, q in rates.items()}
     st.altair_chart(
-        band_chart(rates, unit, theme),
+        band_chart(rates, units.rate, theme),
         alt=f"Rate's band before and after: ±{width['Before']:.0%} to ±{width['With it']:.0%}",
     )
     st.caption(f"The band went from ±{width['Before']:.0%} to ±{width['With it']:.0%}.")
-
-
-def _number(label: str, key: str, step: float) -> float | None:
-    entered: float | None = st.number_input(
-        label, 0.0, 10_000.0, None, step, key=key, bind="query-params"
-    )
-    return entered or None

@@ -12,6 +12,7 @@ from ui.collection.matching import Matches, match
 from ui.collection.record import NAMES, Spring, spring_of
 from ui.collection.store import Collection, Kept, usual_url
 from ui.gate import link
+from ui.units import Units
 from ui.words import literal, plain
 
 #: Springs beside which the one in hand is drawn.
@@ -28,7 +29,7 @@ def keep(
     answer: Answer,
     seen: tuple[str, str],
     evidence: Sequence[str],
-    unit: str,
+    units: Units,
     pictures: tuple[bytes | None, bytes | None] = (None, None),
 ) -> None:
     """Draw which spring it is likely to be, and the entries to keep it.
@@ -41,8 +42,8 @@ def keep(
         Kind and hand.
     evidence : sequence of str
         What it rests on, in words.
-    unit : str
-        Unit of rate.
+    units : Units
+        To read in.
     pictures : tuple of bytes or None
         Drawing, and photo.
     """
@@ -53,7 +54,7 @@ def keep(
     if kept:
         st.subheader("Which spring is it?", anchor=False)
         _tell_matches(match(spring, {one.id: one.spring for one in kept}), kept)
-        _beside(spring, kept, unit)
+        _beside(spring, kept, units)
     st.subheader("Keep it", anchor=False)
     with st.form("keep", border=False):
         name = st.text_input("Name", placeholder="such as: buggy front, soft")
@@ -90,6 +91,14 @@ def quantity(spring: Spring, name: str) -> Quantity:
     return Quantity(value, u, value / factor, value * factor)
 
 
+def outside_of(spring: Spring) -> Quantity:
+    """Return a kept spring's outside diameter: wire and mean diameter share their errors."""
+    matrix = spring.covariance
+    u = math.sqrt(max(matrix[0][0] + matrix[1][1] + 2.0 * matrix[0][1], 0.0))
+    value = spring.outside_mm
+    return Quantity(value, u, value - 1.96 * u, value + 1.96 * u)
+
+
 def chance_text(chance: float) -> str:
     """Return a chance in percent; nothing is told as certain.
 
@@ -118,11 +127,11 @@ def rates_beside(first: Spring | None, kept: Sequence[Kept]) -> dict[str, Quanti
     return out
 
 
-def _beside(spring: Spring, kept: Sequence[Kept], unit: str) -> None:
+def _beside(spring: Spring, kept: Sequence[Kept], units: Units) -> None:
     rates = rates_beside(spring, kept)
     theme = st.context.theme.type or "light"
     st.altair_chart(
-        band_chart(rates, unit, theme),
+        band_chart(rates, units.rate, theme),
         alt="Rates of this spring and of the kept ones nearest to it: " + ", ".join(rates),
     )
 

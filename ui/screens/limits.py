@@ -10,12 +10,12 @@ from mechanics.ends import Ends
 from mechanics.limits import Limits, find_limits
 from ui.answer import SEED, Answer
 from ui.charts import load_chart
-from ui.load_units import LOAD_UNITS
 from ui.screens.result import table
+from ui.units import Units
 from ui.words import LIMIT_LABELS, plain
 
 
-def show_limits(answer: Answer, unit: str) -> None:
+def show_limits(answer: Answer, units: Units) -> None:
     """Draw the load curve with its band, and what ends the travel."""
     if answer.draws.ends is Ends.HOOKS or "free_length_mm" not in answer.told:
         return
@@ -28,23 +28,24 @@ def show_limits(answer: Answer, unit: str) -> None:
         return
     theme = st.context.theme.type or "light"
     usable = limits.quantities["usable_deflection_mm"].value
-    units = LOAD_UNITS[unit]
+    load = units.load
     st.altair_chart(
-        load_chart(curve, usable, units, theme),
-        alt=f"Force against travel: {curve.force_N[-1] / units.newton:.3g} {units.force} when "
-        f"solid, after {curve.deflection_mm[-1] / units.mm:.3g} {units.travel}",
+        load_chart(curve, usable, load, theme),
+        alt=f"Force against travel: {curve.force_N[-1] / load.newton:.3g} {load.force} when "
+        f"solid, after {curve.deflection_mm[-1] / load.mm:.3g} {load.travel}",
     )
     st.caption("Shaded: 95 % band. Usable travel keeps clear of solid, set and buckling.")
-    _tell(limits)
+    _tell(limits, units)
 
 
-def _tell(limits: Limits) -> None:
+def _tell(limits: Limits, units: Units) -> None:
     # A limit at infinity is never met: the spring is solid before.
+    quantities = units.told(limits.quantities)
     met = [
-        (label, limits.quantities[name])
+        (label, quantities[name])
         for name, label in LIMIT_LABELS.items()
-        if math.isfinite(limits.quantities[name].high)
+        if math.isfinite(quantities[name].high)
     ]
-    table(met)
+    table(met, units.length)
     for caution in limits.cautions:
         st.warning(caution)

@@ -6,13 +6,14 @@ import streamlit as st
 
 from ui.answer import Answer
 from ui.report import Subject, report_pdf
+from ui.units import Units
 
 
-def offer_report(answer: Answer, subject: Subject, unit: str) -> None:
+def offer_report(answer: Answer, subject: Subject, units: Units) -> None:
     """Draw the button that makes the report; it is made when the button is pressed."""
     st.download_button(
         "Report, one page (PDF)",
-        lambda: report_pdf(answer, subject, unit, date.today()),
+        lambda: report_pdf(answer, subject, units, date.today()),
         "coil-spring.pdf",
         "application/pdf",
         key="report",

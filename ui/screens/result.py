@@ -5,39 +5,25 @@ from collections.abc import Mapping, Sequence
 import streamlit as st
 
 from mechanics.uncertainty import Quantity
-from mechanics.units import RATE_UNITS
 from ui.answer import Answer
 from ui.charts import budget_chart
 from ui.figures import band_text, value_text
-from ui.quantities import relabelled, scaled
+from ui.quantities import relabelled
+from ui.units import Units
 from ui.words import DIMENSION_LABELS, PROPORTION_LABELS
 
 
-def choose_unit() -> str:
-    """Draw the choice of unit, kept in the address so that a reload keeps it."""
-    chosen: str = st.segmented_control(
-        "Unit of rate",
-        list(RATE_UNITS),
-        default="N/mm",
-        required=True,
-        key="unit",
-        bind="query-params",
-        label_visibility="collapsed",
-    )
-    return chosen
-
-
-def show_rate(answer: Answer, unit: str) -> None:
+def show_rate(answer: Answer, units: Units) -> None:
     """Draw the rate with its band."""
-    rate = scaled(answer.told["rate_N_per_mm"], 1.0 / RATE_UNITS[unit])
-    st.metric("Rate", f"{value_text(rate)} {unit}")
-    st.markdown(f"95 % band: **{band_text(rate)} {unit}**")
+    rate = units.rate_of(answer.told["rate_N_per_mm"])
+    st.metric("Rate", f"{value_text(rate)} {units.rate}")
+    st.markdown(f"95 % band: **{band_text(rate)} {units.rate}**")
 
 
-def show_dimensions(answer: Answer) -> None:
+def show_dimensions(answer: Answer, units: Units) -> None:
     """Draw each dimension with its band."""
     st.subheader("Dimensions", anchor=False)
-    table(relabelled(answer.told, DIMENSION_LABELS))
+    table(relabelled(units.told(answer.told), DIMENSION_LABELS), units.length)
 
 
 def show_proportions(kind: str, hand: str, told: Mapping[str, Quantity]) -> None:
@@ -57,7 +43,7 @@ def show_budget(answer: Answer) -> None:
     st.altair_chart(budget_chart(budget, theme), alt=f"Uncertainty by cause: {summary}")
 
 
-def table(rows: Sequence[tuple[str, Quantity]], head: str = "mm") -> None:
+def table(rows: Sequence[tuple[str, Quantity]], head: str) -> None:
     """Draw quantities with their bands, one a row; `head` names the unit of the lengths."""
     lines = [f"| {label} | {value_text(q)} | {band_text(q)} |" for label, q in rows]
     st.markdown("\n".join([f"| {head} | value | 95 % band |", "|---|---|---|", *lines]))

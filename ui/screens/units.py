@@ -1,0 +1,35 @@
+"""The choice of units; it stands in the address, and the next visit begins with it."""
+
+import streamlit as st
+
+from mechanics.units import RATE_UNITS
+from ui.screens.keep import collection
+from ui.units import LENGTH_UNITS, Units
+
+
+def choose_units() -> Units:
+    """Draw the choice of units of rate and length."""
+    with st.container(horizontal=True):
+        rate = _choose("Unit of rate", list(RATE_UNITS), "unit")
+        length = _choose("Unit of length", list(LENGTH_UNITS), "lengths")
+    return Units(rate, length)
+
+
+def remembered(key: str, options: list[str]) -> str:
+    """Return what was chosen at the last visit, the first option where nothing was."""
+    before = collection().setting(key)
+    return before if before in options else options[0]
+
+
+def _choose(label: str, options: list[str], key: str) -> str:
+    chosen: str = st.segmented_control(
+        label,
+        options,
+        default=remembered(key, options),
+        required=True,
+        key=key,
+        bind="query-params",
+        label_visibility="collapsed",
+        on_change=lambda: collection().remember(key, st.session_state[key]),
+    )
+    return chosen

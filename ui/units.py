@@ -1,0 +1,54 @@
+"""The units that a person reads in: of rate, and of length."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from mechanics.uncertainty import Quantity
+from mechanics.units import MM_PER_INCH, RATE_UNITS
+from ui.load_units import LOAD_UNITS, LoadUnits
+from ui.quantities import scaled
+
+#: One of each unit of length, in mm.
+LENGTH_UNITS = MappingProxyType({"mm": 1.0, "in": MM_PER_INCH})
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """Units by their names.
+
+    Attributes
+    ----------
+    rate : str
+        Key of `RATE_UNITS`.
+    length : str
+        Key of `LENGTH_UNITS`.
+    """
+
+    rate: str = "N/mm"
+    length: str = "mm"
+
+    @property
+    def mm(self) -> float:
+        """One unit of length [mm]."""
+        return LENGTH_UNITS[self.length]
+
+    @property
+    def load(self) -> LoadUnits:
+        """Units of force and moment that go with the rate's, and the chosen one of length."""
+        force = LOAD_UNITS[self.rate]
+        return LoadUnits(force.force, force.newton, self.length, self.mm)
+
+    def rate_of(self, rate_N_per_mm: Quantity) -> Quantity:  # noqa: N803
+        """Return a rate in the chosen unit."""
+        return scaled(rate_N_per_mm, 1.0 / RATE_UNITS[self.rate])
+
+    def length_of(self, length_mm: Quantity) -> Quantity:
+        """Return a length in the chosen unit."""
+        return scaled(length_mm, 1.0 / self.mm)
+
+    def told(self, quantities: Mapping[str, Quantity]) -> dict[str, Quantity]:
+        """Return quantities with those whose names end in ``_mm`` in the chosen unit of length."""
+        return {
+            name: self.length_of(q) if name.endswith("_mm") else q for name, q in quantities.items()
+        }
