@@ -13,6 +13,10 @@ st.set_page_config(page_title="Coilreckon", layout="centered")
 heading()
 if not may_enter(st.query_params.get("key")):
     st.info("Open the page by its whole address, with the key in it: scan the code once more.")
+    # Printed labels hold no key; whoever comes by one types it.
+    if may_enter(typed := st.text_input("or type the key")):
+        st.query_params["key"] = typed
+        st.rerun()
     st.stop()
 # Without the seeing (vision.measure) there is only the caliper.
 ways = ["Photo", "Caliper"] if find_spec("vision.measure") else ["Caliper"]

@@ -86,7 +86,7 @@ def start(port: int = 0, phone: bool = False, certificate: tuple[Path, Path] | N
         Port, 0 for a free one [-].
     phone : bool
         Whether phones on the local network may open it, by an address with a key that is made
-        anew at each start; else this machine alone may.
+        anew at each start unless the environment has one; else this machine alone may.
     certificate : tuple of Path, optional
         Files of the certificate and of its key, for HTTPS.
 
@@ -105,7 +105,7 @@ def start(port: int = 0, phone: bool = False, certificate: tuple[Path, Path] | N
     where = f"{'https' if certificate else 'http'}://{address}:{port}"
     environment = {**os.environ, "STREAMLIT_LOGGER_LEVEL": "warning"}
     if phone:
-        environment[KEY_VARIABLE] = secrets.token_urlsafe(9)
+        environment.setdefault(KEY_VARIABLE, secrets.token_urlsafe(9))
         where += f"/?key={environment[KEY_VARIABLE]}"
         print(qr_lines(where))
     print(f"Coilreckon: open {where} (Ctrl+C ends it)", flush=True)

@@ -117,7 +117,7 @@ def text(page):
 def test_a_photo_gives_drawing_rate_and_flags(sight, page, photo):
     give(page, photo)
     assert not page.exception
-    assert len(page.image) == 1
+    assert len(page.image) == 2  # the photo with what was seen, and the plan
     assert page.metric[0].value.endswith("N/mm")
     assert "well off the vertical" in page.warning[0].value
     assert "a **compression** spring" in text(page)

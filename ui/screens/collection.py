@@ -1,12 +1,16 @@
 """The collection: find a spring, look at it, change it, hand springs on."""
 
+import math
+
 import streamlit as st
 
+from mechanics.units import RATE_UNITS
 from ui.charts import band_chart
-from ui.collection.exchange import from_csv, from_json, to_csv, to_json
 from ui.collection.record import NAMES
 from ui.collection.store import SORTS, Kept
 from ui.figures import value_text
+from ui.screens.entries import number
+from ui.screens.hand_on import hand_on, offer_labels
 from ui.screens.keep import collection, outside_of, quantity, rates_beside, replaced
 from ui.screens.result import table
 from ui.screens.units import choose_units
@@ -47,7 +51,7 @@ def _show_list() -> None:
     words = st.text_input("Search", key="find", bind="query-params", placeholder="any word")
     sort = st.selectbox("Sorted by", list(SORTS), key="sort", bind="query-params")
     units = choose_units()
-    found = collection().find(words, sort)
+    found = collection().find(words, sort, _rates(units))
     if not found:
         st.info("Nothing is kept yet." if not words else "No kept spring holds these words.")
     for one in found:
@@ -58,7 +62,18 @@ def _show_list() -> None:
         rates = rates_beside(None, found[:MOST_BARS])
         theme = st.context.theme.type or "light"
         st.altair_chart(band_chart(rates, units.rate, theme), alt="Rates: " + ", ".join(rates))
-    _hand_on(found)
+    hand_on(found, units)
+
+
+def _rates(units: Units) -> tuple[float, float] | None:
+    """Draw the least and the most rate to show, and return them [N/mm]."""
+    with st.container(horizontal=True):
+        least = number(f"Rate from, {units.rate}", "rate_from", 0.5)
+        most = number(f"to, {units.rate}", "rate_to", 0.5)
+    if least is None and most is None:
+        return None
+    size = RATE_UNITS[units.rate]
+    return (least or 0.0) * size, (most or math.inf) * size
 
 
 def _line(one: Kept, units: Units) -> str:
@@ -68,27 +83,6 @@ def _line(one: Kept, units: Units) -> str:
     wire, outside = (value_text(units.length_of(q)) for q in (quantity(s, NAMES[0]), outside_of(s)))
     size = f"wire {wire}, outside {outside} {units.length}"
     return f"**{literal(s.name)}**: {value_text(rate)} {units.rate}, {size}{where}"
-
-
-def _hand_on(found: list[Kept]) -> None:
-    springs = [one.spring for one in found]
-    st.subheader("Hand on", anchor=False)
-    with st.container(horizontal=True):
-        st.download_button("JSON", to_json(springs), "springs.json", "application/json")
-        st.download_button("CSV", to_csv(springs), "springs.csv", "text/csv")
-    given = st.file_uploader("Springs from a JSON or CSV file", ["json", "csv"], key="import")
-    if given is None:
-        return
-    try:
-        text = given.getvalue().decode("utf-8-sig")
-        more = from_csv(text) if given.name.lower().endswith(".csv") else from_json(text)
-    except ValueError as problem:
-        st.error(plain(f"{given.name} was not read: {problem}"))
-        return
-    if st.button(f"Add {len(more)} springs", key="import_now", width="stretch"):
-        for spring in more:
-            collection().keep(spring)
-        st.success(f"Added {len(more)} springs.")
 
 
 def _show_one(one: Kept) -> None:
@@ -109,6 +103,8 @@ def _show_one(one: Kept) -> None:
     if s.evidence:
         st.caption("Measured with: " + literal(", ".join(s.evidence)))
     _edit(one)
+    with st.expander("Label for its drawer"):
+        offer_labels([one], units)
     with st.expander("History"):
         for change in collection().history(one.id):
             st.markdown(f"- {change.at:%Y-%m-%d %H:%M} UTC: {change.what}")

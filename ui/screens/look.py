@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from ui.glossary import TERMS
 from ui.words import CAUTIONS
 
 # Streamlit leaves room for a desktop's toolbar and stacks small gaps: a phone needs the room.
@@ -16,6 +17,9 @@ _STYLE = """
   [data-testid="stFileUploaderDropzone"] button { width: 100%; }
   [role="radiogroup"] button { padding-left: 0.7rem; padding-right: 0.7rem; }
   [class*="st-key-open-"] button { justify-content: flex-start; text-align: left; }
+  /* The library's captions are too faint for sunlight (WCAG 2.2, 1.4.3). */
+  [data-testid="stCaptionContainer"] { opacity: 1 !important; }
+  [data-testid="stCaptionContainer"] p { color: light-dark(#4A575E, #B4BDBF); }
   table { width: 100%; }
   td, th { padding: 0.3rem 0.5rem !important; }
   td:nth-child(2), td:nth-child(3) { font-variant-numeric: tabular-nums; white-space: nowrap; }
@@ -31,6 +35,9 @@ def heading() -> None:
 
 
 def cautions() -> None:
-    """Draw the cautions; they close every page."""
+    """Draw the glossary and the cautions; they close every page."""
     st.divider()
+    with st.expander("What the words mean"):
+        lines = [f"- **{one.name}**: {one.meaning}" for one in TERMS]
+        st.markdown("\n".join(lines))
     st.markdown("**Take care**\n\n" + "\n".join(f"- {line}" for line in CAUTIONS))

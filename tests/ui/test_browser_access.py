@@ -1,0 +1,71 @@
+"""In a browser: axe-core finds no serious fault of accessibility on any step."""
+
+import io
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
+from pillow_heif import register_heif_opener
+from playwright.sync_api import expect
+
+from tests.ui.browsing import needs_browser, rate
+from tests.ui.test_sample import SAMPLE, TRUTH
+
+pytestmark = needs_browser
+
+CALIPER = "?by=Caliper&unit=N%2Fmm&lengths=mm&wire=1.2&diameter=13.2&coils=14&ends=closed&length=45"
+STEPS = {
+    "photo, empty": "",
+    "caliper": CALIPER,
+    "improve": f"{CALIPER}&more=Weight&add_weight=4.7",
+    "cut": f"{CALIPER}&whatif=Cut+it&cut_turns=2",
+    "torsion": "?by=Caliper&kind=torsion&wire=1.5&diameter=13.5&coils=5&leg_1=20&wound=90",
+    "collection": "?by=Collection",
+}
+
+
+def serious_faults(page) -> list[str]:
+    """Return rules broken that axe-core calls serious or critical, with where."""
+    found = Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
+    return [
+        f"{fault['id']}: {node['target']} {node['failureSummary'][:200]}"
+        for fault in found
+        if fault["impact"] in ("serious", "critical")
+        for node in fault["nodes"][:3]
+    ]
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_no_serious_fault(page, address, step):
+    page.goto(address + STEPS[step])
+    expect(page.get_by_text("Take care")).to_be_visible(timeout=30_000)
+    if "wire=" in STEPS[step]:
+        rate(page)
+    page.wait_for_timeout(1000)
+    assert serious_faults(page) == []
+
+
+def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(page, address):
+    register_heif_opener()
+    shown = Image.open(SAMPLE)
+    out = io.BytesIO()
+    shown.save(out, "HEIF", quality=85, exif=shown.getexif().tobytes())
+    file = {"name": "IMG_0417.HEIC", "mimeType": "image/heic", "buffer": out.getvalue()}
+    page.goto(f"{address}?unit=N%2Fmm&lengths=mm")
+    page.locator('input[type="file"]').first.set_input_files(file)
+    drawing = page.get_by_role("img", name="The photo with what was seen drawn on it")
+    expect(drawing).to_be_visible(timeout=60_000)
+    rate(page)
+    row = page.get_by_role("row", name="Wire diameter").inner_text().split("\t")
+    assert float(row[1]) == pytest.approx(TRUTH["wire_diameter_mm"], rel=0.03)
+    page.wait_for_timeout(1000)
+    assert serious_faults(page) == []
+
+
+def test_marking_has_no_serious_fault(page, address):
+    page.goto(f"{address}?mark=The+spring")
+    page.get_by_role("button", name="Try it with the sample photo").click()
+    expect(page.frame_locator("iframe").locator("#image")).to_be_visible(timeout=60_000)
+    rate(page)
+    page.wait_for_timeout(1000)
+    assert serious_faults(page) == []

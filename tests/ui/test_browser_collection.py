@@ -1,0 +1,91 @@
+"""In a browser: springs are kept, handed on, taken in, deleted and brought back."""
+
+import json
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.ui.browsing import needs_browser, rate
+from tests.ui.collection.test_supplier import TABLE
+from ui.collection.exchange import from_csv, from_json
+
+pytestmark = needs_browser
+
+SPRING = "?by=Caliper&unit=N%2Fmm&lengths=mm&wire=1.2&diameter=13.2&coils=14&ends=closed&length=45"
+
+
+def keep(page, address, name):
+    page.goto(address + SPRING)
+    rate(page)
+    page.get_by_role("textbox", name="Name").fill(name)
+    page.get_by_role("button", name="Keep it in the collection").click()
+    expect(page.get_by_text(f"Kept: {name}")).to_be_visible(timeout=30_000)
+
+
+def download(page, label):
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name=label, exact=True).click()
+    return waiting.value.path().read_bytes()
+
+
+def rows(page, name):
+    return page.get_by_role("button", name=f"{name}:")
+
+
+def test_export_delete_undo_import(page, address, request):
+    name = f"Breakwater {request.node.callspec.id}"
+    keep(page, address, name)
+    page.goto(f"{address}?by=Collection&find=breakwater&unit=N%2Fmm")
+    expect(rows(page, name)).to_have_count(1, timeout=30_000)
+    exported = download(page, "JSON")
+    springs = from_json(exported.decode())
+    assert name in [s.name for s in springs]
+    assert from_csv(download(page, "CSV").decode()) == springs
+    rows(page, name).click()
+    page.get_by_role("button", name="Delete").click()
+    expect(page.get_by_text(f"Deleted: {name}")).to_be_visible()
+    expect(rows(page, name)).to_have_count(0)
+    page.get_by_role("button", name="Undo").click()
+    assert rate(page).endswith("N/mm")
+    page.get_by_role("button", name="All springs").click()
+    expect(page.get_by_role("heading", name="Hand on")).to_be_visible(timeout=30_000)
+    only = json.loads(exported)
+    only["springs"] = [s for s in only["springs"] if s["name"] == name]
+    file = {
+        "name": "springs.json",
+        "mimeType": "application/json",
+        "buffer": json.dumps(only).encode(),
+    }
+    page.locator('input[type="file"]').set_input_files(file)
+    page.get_by_role("button", name="Add 1 springs").click()
+    expect(page.get_by_text("Added 1 springs.")).to_be_visible(timeout=30_000)
+    page.goto(f"{address}?by=Collection&find=breakwater")
+    expect(rows(page, name)).to_have_count(2, timeout=30_000)
+
+
+def test_a_supplier_s_table_is_taken_in_by_its_columns(page, address):
+    page.goto(f"{address}?by=Collection")
+    file = {"name": "chandler.csv", "mimeType": "text/csv", "buffer": TABLE.encode()}
+    page.locator('input[type="file"]').set_input_files(file)
+    expect(page.get_by_text("Say which column holds what")).to_be_visible(timeout=30_000)
+    expect(page.get_by_text("Row 4: wire diameter 'milk' is no number.")).to_be_visible()
+    page.get_by_role("button", name="Add 3 springs").click()
+    expect(page.get_by_text("Added 3 springs.")).to_be_visible(timeout=30_000)
+    page.goto(f"{address}?by=Collection&find=chandler")
+    expect(page.get_by_role("button", name="HC-1").first).to_be_visible(timeout=30_000)
+
+
+def test_a_label_for_its_drawer(page, address, request):
+    name = f"Jetty {request.node.callspec.id}"
+    keep(page, address, name)
+    # The link opens a tab of its own.
+    page.goto(address + page.get_by_role("link", name=name).last.get_attribute("href"))
+    page.get_by_text("Label for its drawer").click()
+    pdf = download(page, "Label (PDF)")
+    assert pdf.startswith(b"%PDF-")
+
+
+@pytest.mark.parametrize("query", ["?by=Collection", "?by=Collection&spring=gone"])
+def test_an_empty_or_gone_spring_is_told(page, address, query):
+    page.goto(address + query)
+    expect(page.get_by_role("heading", name="Hand on")).to_be_visible(timeout=30_000)
