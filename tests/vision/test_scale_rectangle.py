@@ -135,3 +135,21 @@ def test_what_should_be_told_is_told(drawing):
     assert "paper-size-assumed" in found(find_scale(photo, "auto")).flags
     assert "paper-size-assumed" not in found(find_scale(photo, "paper:A4")).flags
     assert "focal-unknown" in found(find_scale(unknown_focal, "paper:A4")).flags
+
+
+def test_a_printed_grid_is_no_card(drawing):
+    """Its cells have the shape of a card, but their sides run on past the corners."""
+    rng = np.random.default_rng(9)
+    camera = drawing.camera_over(26.0 / 43.2666 * DIAGONAL, 230.0, SHAPE, (5.0, -4.0, 12.0))
+
+    def grid(points):
+        apart = [np.abs((points[:, k] / step + 0.5) % 1.0 - 0.5) * step for k, step in CELLS]
+        return np.minimum(*apart) - 1.0
+
+    rgb = drawing.draw(camera, SHAPE, [(grid, 0.0, (190, 170, 200))], rng, table=(90, 80, 90))
+    refusal = find_scale(drawing.photo_of(rgb), "auto")
+    assert isinstance(refusal, Refusal)
+    assert refusal.reason == "no-reference"
+
+
+CELLS = ((0, 85.60 / 2.0), (1, 53.98 / 2.0))

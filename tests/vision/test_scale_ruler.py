@@ -31,15 +31,25 @@ def marks(graduations, first: float, last: float, edge: float):
     return distance
 
 
-def scene(drawing, graduations, rng, tilt=(5.0, -4.0), far=110.0, height=0.7, errors=1.0, turn=7.0):
+def scene(
+    drawing,
+    graduations,
+    rng,
+    tilt=(5.0, -4.0),
+    far=110.0,
+    height=0.7,
+    errors=1.0,
+    turn=7.0,
+    colours=(FACE, INK),
+):
     """Return a photo of a ruler across the middle and its true camera; errors scale the pitch."""
     camera = drawing.camera_over(FOCAL_PX, far, SHAPE, (*tilt, turn))
     pitch, lengths = graduations
     graduations = (pitch * errors, lengths)
     body = drawing.rounded_rectangle((0.3, -20.2), (100.0, 28.0), 0.0, 0.2)
     parts = [
-        (body, height, FACE),
-        (marks(graduations, -45.0, 45.0, -6.2), height, INK),
+        (body, height, colours[0]),
+        (marks(graduations, -45.0, 45.0, -6.2), height, colours[1]),
     ]
     return drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=(90, 105, 120))), camera
 
@@ -74,6 +84,13 @@ def test_graduations_give_scale_and_tilt(drawing, kind, graduations, far, asked)
     assert scale.camera.tilt_deg == pytest.approx(camera.tilt_deg, abs=0.5)
     for way in "xy":
         assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=2e-3)
+
+
+def test_light_marks_on_a_dark_ruler_are_read(drawing):
+    photo, camera = scene(drawing, MM, np.random.default_rng(6), colours=(INK, FACE))
+    scale = found(find_scale(photo, "auto"))
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
 
 
 def test_the_other_unit_is_not_found(drawing):

@@ -26,6 +26,8 @@ NEAREST_MM, FARTHEST_MM = 50.0, 1500.0  # a hand-held phone over a table
 STEEPEST_DEG = 45.0
 WORST_SHAPE = 0.004  # rms of the sides' misfit, of the long side [-]
 LEAST_SCORE = 0.7
+# The lines of a printed grid run on past the corners, the sides of a thing do not.
+RUN_ON, MOST_RUNNING_ON, BESIDE_PX = 0.2, 0.3, 3.0
 # Two of the twelve rows and priors are left over by the camera, the sizes and the height.
 SPARE, USUAL_CHI2 = 2, 6.0
 # Corners marked by hand: the size at which sides are sought near them, and the worst misfit.
@@ -68,7 +70,8 @@ def find(view: View, references: Sequence[Reference]) -> list[Finding]:
     found = []
     for reference in references:
         for quad in _of_shape(quads, view.small, view.focal_px * view.factor, reference):
-            found.append((_seen(view.small, quad), quad, reference))
+            if _runs_on(view.smooth, quad) < MOST_RUNNING_ON:
+                found.append((_seen(view.small, quad), quad, reference))
     found.sort(key=lambda f: -f[0])
     findings = []
     for seen, quad, reference in found[:MOST_REFINED]:
@@ -171,6 +174,33 @@ def _seen(lab: Floats, corners: Array, beside_px: float = 3.0) -> float:
     shift = beside_px * normal[:, None]
     apart = np.linalg.norm(sample(lab, points + shift) - sample(lab, points - shift), axis=-1)
     return float(np.mean(np.minimum(apart / 4.0, 1.0)))
+
+
+def _runs_on(lab: Floats, corners: Array) -> float:
+    """Return how strong the sides are beyond the corners, of what they are between them [-]."""
+    shares = []
+    for first, last in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        along = last - first
+        side = _contrast(lab, first + 0.1 * along, last - 0.1 * along)
+        skip = BESIDE_PX / float(np.linalg.norm(along)) + 0.01
+        for corner, way in ((last, along), (first, -along)):
+            beyond = _contrast(lab, corner + skip * way, corner + (skip + RUN_ON) * way)
+            shares.append(min(beyond / max(side, 1e-9), 1.5))
+    known = [s for s in shares if np.isfinite(s)]
+    return float(np.mean(known)) if known else 0.0
+
+
+def _contrast(lab: Floats, first: Array, last: Array) -> float:
+    """Return how far the usual colours on both sides of a line are apart, NaN outside the photo."""
+    points = first + (last - first) * np.linspace(0.0, 1.0, 24)[:, None]
+    way = (last - first) / np.linalg.norm(last - first)
+    aside = BESIDE_PX * np.array([-way[1], way[0]])
+    room = np.array(lab.shape[1::-1]) - 2.0 * BESIDE_PX
+    points = points[((points > 2.0 * BESIDE_PX) & (points < room)).all(axis=1)]
+    if len(points) < 12:
+        return float("nan")
+    apart = sample(lab, points[None] + aside) - sample(lab, points[None] - aside)
+    return float(np.linalg.norm(apart[0].mean(axis=0)))
 
 
 def _refined(

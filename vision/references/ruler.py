@@ -12,7 +12,7 @@ from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
 from vision.references.lines import Lines, find_lines
 from vision.references.pose import Problem, Unknown, solve
-from vision.references.ticks import Ticks, graduation, read_ticks, rhythm, strip_of
+from vision.references.ticks import Strip, Ticks, graduation, read_ticks, rhythm, strip_of
 from vision.references.view import View
 
 Array = NDArray[np.float64]
@@ -46,7 +46,8 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
     for ends in _long_edges(lines, view):
         if rhythm(strip_of(grey, ends))[0] < 0:
             continue
-        ticks = read_ticks(strip_of(grey, _beyond(ends, view.rgb.shape)))
+        strip = strip_of(grey, _beyond(ends, view.rgb.shape))
+        ticks = _read(strip)
         reference = ticks and _which(ticks, references)
         edge = ticks and _edge(view, ticks, ends)
         if ticks and reference and edge:
@@ -80,6 +81,15 @@ def _beyond(ends: Array, shape: tuple[int, ...]) -> Array:
         room = np.where(np.abs(out) > 1e-9, room, np.inf)
         moved.append(end + np.clip(min(BEYOND, float(room.min())), 0.0, None) * out)
     return np.array(moved)
+
+
+def _read(strip: Strip) -> Ticks | None:
+    """Return dark graduations, or light ones where only those have longer ones among them."""
+    dark = read_ticks(strip)
+    if dark and graduation(dark) is not None:
+        return dark
+    light = read_ticks(strip.negative())
+    return light if light and (dark is None or graduation(light) is not None) else dark
 
 
 def _which(ticks: Ticks, references: tuple[Reference, ...]) -> Reference | None:

@@ -1,6 +1,6 @@
 """Rows of graduations: found by their rhythm along a line, then every one by itself."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,6 +65,10 @@ class Strip:
     across: Array
     offsets: Array
     grey: Array
+
+    def negative(self) -> "Strip":
+        """Return it with light and dark changed over: light marks on a dark ruler."""
+        return replace(self, grey=-self.grey)
 
     def place(self, offset: Array, at: Array) -> Array:
         """Return pixels (..., 2) of positions along and offsets across."""
