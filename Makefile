@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test screenshots accuracy clean
+.PHONY: run test screenshots accuracy coins clean
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
@@ -18,6 +18,10 @@ screenshots: .venv/.ready-test
 # Photos with their truth beside them: make accuracy PHOTOS=folder [REFERENCE=auto]
 accuracy: .venv/.ready-run
 	@$(BIN)/python -m ui.accuracy $(PHOTOS) $(if $(REFERENCE),--reference $(REFERENCE))
+
+# A photo of several coins tests the scale: make coins PHOTO=file [REFERENCE=coin:EUR-2]
+coins: .venv/.ready-run
+	@$(BIN)/python -m ui.coin_check $(PHOTO) $(if $(REFERENCE),--reference $(REFERENCE)) $(if $(ONLY),--only $(ONLY))
 
 # Stamps keep a second run off the network; versions are the lock's, whatever is installed.
 .venv/.ready-run: pyproject.toml requirements.lock

@@ -130,11 +130,13 @@ def _find(
         return ruler.find(view, (wanted,))
     if not wanted.kind.startswith("coin:"):
         return rectangle.find(view, (wanted,))
-    rims = coin.choose(view, coin.find_rims(view), wanted)
+    seen = coin.find_rims(view)
+    rims = coin.choose(view, seen, wanted)
     if near_px is not None:
         rims.sort(key=lambda r: float(np.linalg.norm(r.middle - near_px)))
     several = ("several-coins",) if len(rims) > 1 and near_px is None else ()
-    return [replace(coin.explained(view, r, wanted), flags=several) for r in rims[:1]]
+    others = [r for r in seen if r is not rims[0]] if rims else []
+    return [replace(coin.explained(view, r, wanted, others), flags=several) for r in rims[:1]]
 
 
 def _scale(photo: Photo, best: Finding, asked: bool) -> Scale:

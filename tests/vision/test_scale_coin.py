@@ -28,7 +28,7 @@ def coin(centre, diameter: float, height: float, wall: bool = True) -> list:
 def scene(drawing, rng, wall: bool = True, errors: bool = False):
     """Return a photo of one 2 euro coin beside the middle and its true camera."""
     tilt = rng.normal(0.0, 7.0, 2) if errors else (4.0, -6.0)
-    size = 25.75 + (rng.normal(0.0, 0.05) if errors else 0.0)
+    size = 25.75 + (rng.normal(0.0, 0.13) if errors else 0.0)
     place = rng.uniform(-15, 15, 2) if errors else (9.3, 11.7)
     camera = drawing.camera_over(FOCAL_PX, 130.0, SHAPE, (*tilt, rng.uniform(0, 360)))
     rgb = drawing.draw(camera, SHAPE, coin(place, size, 2.2, wall), rng, table=DARK)

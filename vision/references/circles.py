@@ -59,7 +59,7 @@ class Ring:
     def outline(self, n: int = 180) -> Array:
         """Return points (n, 2) round the outline [px]."""
         angle = np.linspace(0.0, 2.0 * np.pi, n, endpoint=False)
-        radius = _harmonics(angle) @ self.shape
+        radius = weights(angle) @ self.shape
         return np.asarray(self.centre + radius[:, None] * _ray(angle))
 
 
@@ -250,7 +250,7 @@ def _trials(angle: Array, peaks: _Peaks, radius: float, rng: np.random.Generator
     # Peaks come by their height, and the higher ones are chosen more often.
     at = peaks.at[rays, (rng.random(rays.shape) ** 2 * count[rays]).astype(int)]
     lean = rng.normal(0.0, 0.02 * radius, (TRIALS, 2))
-    basis = _harmonics(angle)[rays]
+    basis = weights(angle)[rays]
     solvable = np.abs(np.linalg.det(basis[..., :3])) > 0.5
     rest = at - (basis[..., 3:] @ lean[..., None])[..., 0]
     first = np.linalg.solve(basis[solvable][..., :3], rest[solvable][..., None])[..., 0]
@@ -261,7 +261,7 @@ def _trials(angle: Array, peaks: _Peaks, radius: float, rng: np.random.Generator
 def _met(shapes: Array, peaks: _Peaks, reach_px: float) -> Array:
     """Return how much of an edge each shape (N, 5) meets on its way round, up to 1."""
     angle = np.linspace(0.0, 2.0 * np.pi, RAYS, endpoint=False)
-    radius = (shapes @ _harmonics(angle).T)[..., None]
+    radius = (shapes @ weights(angle).T)[..., None]
     hit = np.where(np.abs(peaks.at - radius) < reach_px * peaks.unit, peaks.weight, 0.0)
     return np.asarray(hit.max(axis=2).mean(axis=1))
 
@@ -281,7 +281,7 @@ def _fitted(centre: Array, peaks: _Peaks, shape: Array, keep_lean: bool = False)
     With `keep_lean` only its size and place are fitted: half a ring does not tell its lean.
     """
     angle, rows = np.linspace(0.0, 2.0 * np.pi, RAYS, endpoint=False), np.arange(RAYS)
-    basis, lean = _harmonics(angle), shape[3:] / shape[0]
+    basis, lean = weights(angle), shape[3:] / shape[0]
     if keep_lean:
         basis = np.column_stack([1.0 + basis[:, 3:] @ lean, basis[:, 1:3]])
         shape = shape[:3]
@@ -304,7 +304,18 @@ def _fitted(centre: Array, peaks: _Peaks, shape: Array, keep_lean: bool = False)
     return Ring(centre, np.asarray(shape), np.asarray(points), rms, float(use.mean()))
 
 
-def _harmonics(angle: Array) -> Array:
+def harmonics(rays: int) -> Array:
+    """Return what radius and harmonics weigh on rays all round, shape (rays, 5)."""
+    return weights(np.linspace(0.0, 2.0 * np.pi, rays, endpoint=False))
+
+
+def around(rays: int) -> Array:
+    """Return unit vectors all round, shape (rays, 2)."""
+    return _ray(np.linspace(0.0, 2.0 * np.pi, rays, endpoint=False))
+
+
+def weights(angle: Array) -> Array:
+    """Return what radius and harmonics weigh at angles, shape (..., 5)."""
     return np.stack(
         [np.ones_like(angle), np.cos(angle), np.sin(angle), np.cos(2 * angle), np.sin(2 * angle)],
         axis=-1,

@@ -1,5 +1,7 @@
 """Coins: a round rim of known diameter at a known height, the side wall seen below it."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,23 +12,26 @@ from vision.reference import Reference
 from vision.references import span
 from vision.references.circles import Ring, rims, rings_within
 from vision.references.finding import Finding
+from vision.references.lattice import axes_of
 from vision.references.pose import Problem, Unknown, solve
+from vision.references.rounds import FEWEST, Rounds, ovals
 from vision.references.slant import (
     U_RIM_PX,
     Slant,
-    axes_of,
     circle_reach,
     outline_of,
     slant_of,
 )
+from vision.references.upper_rim import Shape, upper_rim
 from vision.references.view import View, view_of
 
 Array = NDArray[np.float64]
 
 U_THICKNESS_MM = 0.1
+U_WALL, U_NO_WALL = 0.35, 0.05  # share of the wall in an outline, as first seen, and in a rim
 U_SPIN = 0.01  # about the normal: means nothing, but must not be left free [rad]
+MOST_ROUNDS, LOOKS = 20, 2  # whose rims are looked at again, and how often
 ANY_OVAL = 100.0  # the shape has told the slant already
-SEED = 7  # for trial points only: the same photo gives the same answer
 LEAST_SEEN = 0.65  # part of the way round
 # Which metal is the more golden, from memory: the middle (1) or the border (-1).
 TWO_METALS = {"coin:EUR-2": 1, "coin:EUR-1": -1, "coin:GBP-2": -1, "coin:CAD-2": 1}
@@ -99,7 +104,7 @@ def _more_golden(view: View, rim: Ring) -> float:
     return inner - outer
 
 
-def explained(view: View, rim: Ring, reference: Reference) -> Finding:
+def explained(view: View, rim: Ring, reference: Reference, others: Sequence[Ring] = ()) -> Finding:
     """Return the camera that explains a coin.
 
     Parameters
@@ -110,11 +115,66 @@ def explained(view: View, rim: Ring, reference: Reference) -> Finding:
         Its outer rim.
     reference : Reference
         Which coin it is.
+    others : sequence of Ring
+        What else is round in the photo: it tells the slant, its size does not matter.
     """
-    slant = slant_of(view, rim, rings_within(view.rgb, rim), reference)
+    if len(others) + 1 < FEWEST:
+        slant = slant_of(view, rim, rings_within(view.rgb, rim), reference)
+    else:
+        rim, slant = _among(view, rim, reference, others)
     start = _start_camera(view, rim, reference, slant)
     solution = solve(_problem(view, rim, reference, slant), start, view.focal)
     return Finding(reference, solution, rim.outline(), rim.rms_px, rim.seen)
+
+
+def _among(
+    view: View, rim: Ring, reference: Reference, others: Sequence[Ring]
+) -> tuple[Ring, Slant]:
+    """Return a coin's upper rim and the slant, which all that is round tells."""
+    away = view.focal_px * reference.size_mm[0] / 2.0 / rim.radius_px
+    height = reference.thickness_mm / away
+    found = Rounds.of(view, [rim, *others]).slant(height)
+    rings = [rim, *others][:MOST_ROUNDS]
+    for _ in range(LOOKS):
+        shapes = [_shape(view, r, found.normal, height) for r in rings]
+        looked = (upper_rim(view.rgb, r, s, True) for r, s in zip(rings, shapes, strict=True))
+        rims = [r for r in looked if r is not None]
+        if len(rims) >= FEWEST:
+            found = Rounds.of(view, rims, upper=True).slant(height)
+    upper = upper_rim(view.rgb, rim, _shape(view, rim, found.normal, height))
+    if upper is None:
+        return rim, Slant(found.normal, found.cov, 0.5, U_WALL)
+    return upper, Slant(found.normal, found.cov, 0.0, U_NO_WALL)
+
+
+def _shape(view: View, rim: Ring, normal: Array, height: float) -> Shape:
+    """Return how a rim looks on a table of known slant; its height is a part of its distance."""
+    place = (rim.middle - view.centre_px) / view.focal_px
+    radius = np.array([rim.radius_px / view.focal_px])
+    oval, up = ovals(normal[None], place[None], radius)
+    return Shape(oval[0, 0], up[0, 0] * height * view.focal_px, rim.radius_px * height)
+
+
+def diameter(view: View, rim: Ring, camera: Camera, height_mm: float) -> float:
+    """Return the diameter of a coin of unknown size on a table of known camera [mm].
+
+    Parameters
+    ----------
+    view : View
+        The photo.
+    rim : Ring
+        Its outer rim, as first seen.
+    camera : Camera
+        The camera.
+    height_mm : float
+        Height of the coin [mm].
+    """
+    there = camera.at_height(rim.middle[None], height_mm)
+    away = float((there @ camera.rotation.T + camera.translation_mm)[0, 2])
+    shape = _shape(view, rim, camera.rotation[:2, 2], height_mm / away)
+    upper = upper_rim(view.rgb, rim, shape) or rim
+    points = camera.at_height(upper.outline(), height_mm)[:, :2]
+    return float(2.0 * np.linalg.norm(points - points.mean(axis=0), axis=1).mean())
 
 
 def _start_camera(view: View, rim: Ring, reference: Reference, slant: Slant) -> Camera:

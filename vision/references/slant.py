@@ -15,12 +15,11 @@ from numpy.typing import NDArray
 
 from vision.reference import Reference
 from vision.references.circles import Ring
+from vision.references.lattice import axes_of, lattice, weighed
 from vision.references.view import View
 
 Array = NDArray[np.float64]
 
-# How far from level a phone is held by hand, per axis (common practice, no source).
-U_TILT = float(np.sin(np.radians(7.0)))
 STEEPEST, STEP = 0.48, 0.06  # sine of the slant
 WALLS = (0.0, 0.5, 1.0)
 POINTS, INDEPENDENT = 36, 8.0
@@ -122,14 +121,6 @@ def circle_reach(first: Array, second: Array, middle: Array, radius: Array, ways
     return np.asarray((b - np.sqrt(np.maximum(b * b - a * c, 0.0))) / c)
 
 
-def axes_of(normals: Array) -> tuple[Array, Array, Array]:
-    """Return the table's axes in camera axes, (T, 3) each, of normals across the view (T, 2)."""
-    third = np.column_stack([normals, -np.sqrt(1.0 - (normals**2).sum(axis=1))])
-    first = np.array([1.0, 0.0, 0.0]) - normals[:, :1] * third
-    first /= np.linalg.norm(first, axis=1, keepdims=True)
-    return first, np.cross(third, first), third
-
-
 def slant_of(view: View, rim: Ring, within: tuple[Ring, ...], reference: Reference) -> Slant:
     """Return the slant by its mean and covariance over all slants, each by its likelihood.
 
@@ -145,9 +136,9 @@ def slant_of(view: View, rim: Ring, within: tuple[Ring, ...], reference: Referen
         The coin.
     """
     seen = _Seen.of(view, rim, within, reference)
-    coarse = _weighed(seen, _grid(np.zeros(2), STEEPEST, STEP))
+    coarse = _answer(seen, lattice(np.zeros(2), STEEPEST, STEP))
     spread = 2.5 * float(np.sqrt(np.trace(coarse.cov)))
-    return _weighed(seen, _grid(coarse.normal, spread, spread / 5.0))
+    return _answer(seen, lattice(coarse.normal, spread, spread / 5.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,23 +210,10 @@ def _least_chi2(seen: _Seen, normals: Array, wall: float) -> Array:
     return np.asarray((seen.rows(normals, wall, x) ** 2).sum(axis=1))
 
 
-def _grid(middle: Array, reach: float, step: float) -> Array:
-    """Return slants (T, 2) on a lattice about one, none too steep."""
-    ticks = np.arange(-reach, reach + 0.5 * step, step)
-    points = np.stack(np.meshgrid(ticks, ticks), axis=-1).reshape(-1, 2)
-    points = points[np.linalg.norm(points, axis=1) < 1.01 * reach] + middle
-    return np.asarray(points[np.linalg.norm(points, axis=1) < 0.6])
-
-
-def _weighed(seen: _Seen, normals: Array) -> Slant:
-    """Return mean and covariance of slants by their likelihood and how phones are held."""
-    chi2 = np.array([_least_chi2(seen, normals, wall) for wall in WALLS])
-    chi2 = chi2 + (normals**2).sum(axis=1) / U_TILT**2
-    weights = np.exp(-0.5 * (chi2 - chi2.min()))
-    weights /= weights.sum()
-    mean = weights.sum(axis=0) @ normals
-    off = normals - mean
-    cov = (off.T * weights.sum(axis=0)) @ off + 1e-6 * np.eye(2)
-    walls, share = np.array(WALLS), weights.sum(axis=1)
+def _answer(seen: _Seen, normals: Array) -> Slant:
+    """Return mean and covariance over slants and shares of the wall."""
+    found = weighed(normals, np.array([_least_chi2(seen, normals, wall) for wall in WALLS]))
+    walls, share = np.array(WALLS), found.weights.sum(axis=1)
     wall = float(share @ walls)
-    return Slant(mean, np.asarray(cov), wall, float(np.sqrt(share @ (walls - wall) ** 2) + 0.02))
+    u_wall = float(np.sqrt(share @ (walls - wall) ** 2) + 0.02)
+    return Slant(found.normal, found.cov, wall, u_wall)
