@@ -74,7 +74,7 @@ def rate_object(answer: Answer) -> dict[str, Any]:
         "material": answer.material.name,
         **{name: as_json(q) for name, q in answer.told.items()},
         **({"taper": float(f"{ratio:.6g}")} if ratio < 1.0 else {}),
-        "budget": _budget(answer),
+        "budget": budget_of(answer),
     }
 
 
@@ -103,7 +103,7 @@ def measured_object(photo: str, seen: Measured, answer: Answer) -> dict[str, Any
         "material": answer.material.name,
         "shear_modulus_GPa": round(answer.material.shear_modulus_GPa, 6),
         "rate_N_per_mm": as_json(told["rate_N_per_mm"]),
-        "budget": _budget(answer),
+        "budget": budget_of(answer),
         "flags": list(seen.flags),
         "timings_ms": _timings(seen),
     }
@@ -141,7 +141,8 @@ def refused_object(photo: str, refusal: Refusal) -> dict[str, Any]:
     }
 
 
-def _budget(answer: Answer) -> list[dict[str, Any]]:
+def budget_of(answer: Answer) -> list[dict[str, Any]]:
+    """Return the rate's budget by cause."""
     return [
         {"cause": part.cause, "u_relative": float(f"{part.u_relative:.4g}")}
         for part in answer.rate.budget

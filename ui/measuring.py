@@ -9,15 +9,17 @@ from mechanics.draws import draw_spring
 from mechanics.materials import Material, find_material
 from mechanics.uncertainty import Quantity
 from ui.answer import SEED, Answer, answer_of
-from ui.own_scale import OwnReading, parse_own_reading, scaled_by_reading
+from ui.own_scale import OwnReading, effect_of_reading, parse_own_reading, scaled_by_reading
 from ui.quantities import proportions
 from ui.sketching import drawing_jpeg, photo_jpeg
 from ui.words import plain
+from vision.advice import explained
 from vision.marks import Marks
 from vision.measure import NO_MARKS, Measurement, measure
 from vision.photo import Photo, decode
 from vision.reference import kinds, named
 from vision.refusal import Refusal
+from vision.shared import SharedError
 
 #: A reference's name that asks for no scale.
 NO_SCALE = "none"
@@ -85,10 +87,14 @@ def parse_reference(kind: str, u_mm: float) -> Beside:
 def see(photo: Photo, beside: Beside, marks: Marks = NO_MARKS) -> Measurement | Refusal:
     """Return the measurement of a photo, scaled by the owner's reading where there is one."""
     seen = measure(photo, beside.to_find, marks)
-    if isinstance(seen, Refusal) or beside.own is None:
+    if isinstance(seen, Refusal):
+        return explained(seen, photo)
+    if beside.own is None:
         return seen
     try:
-        return replace(seen, geometry=scaled_by_reading(seen.geometry, beside.own))
+        geometry = scaled_by_reading(seen.geometry, beside.own)
+        common = SharedError("your reading", effect_of_reading(geometry, beside.own))
+        return replace(seen, geometry=geometry, shared=(common,))
     except ValueError as problem:
         return Refusal(
             "reading-does-not-fit", "scale", plain(str(problem)), "Check the reading in mm."

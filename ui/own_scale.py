@@ -95,6 +95,21 @@ def scaled_by_reading(geometry: SpringGeometry, reading: OwnReading) -> SpringGe
     # d(x_i * R / r) = (R / r) dx_i - x_i (R / r^2) dr, and + (x_i / r) dR for the reading.
     jacobian = np.diag(np.where(is_length > 0.0, factor, 1.0))
     jacobian -= np.outer(is_length * grown, weights) / read
-    common = is_length * grown / reading.value_mm * reading.u_mm
+    out = replace(geometry, values=grown)
+    common = effect_of_reading(out, reading)
     covariance = jacobian @ geometry.covariance @ jacobian.T + np.outer(common, common)
-    return replace(geometry, values=grown, covariance=(covariance + covariance.T) / 2.0)
+    return replace(out, covariance=(covariance + covariance.T) / 2.0)
+
+
+def effect_of_reading(geometry: SpringGeometry, reading: OwnReading) -> NDArray[np.float64]:
+    """Return what the reading's standard uncertainty does to the values, shape (4,).
+
+    Parameters
+    ----------
+    geometry : SpringGeometry
+        Brought to the size that was read.
+    reading : OwnReading
+        What the owner read [mm].
+    """
+    is_length = np.array([1.0, 1.0, 0.0, 1.0])
+    return np.asarray(is_length * geometry.values / reading.value_mm * reading.u_mm)

@@ -1,6 +1,6 @@
 """The drawing of a measurement, with its dimensions written as the band allows."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import cv2
@@ -11,6 +11,7 @@ from ui.contract import Measured
 from ui.figures import value_text
 from ui.words import reference_label
 from vision.draw import WIDTH_PX, Pixels, Sketch, draw
+from vision.draw_numbered import draw_numbered
 
 
 def sketch_of(seen: Measured, told: Mapping[str, Quantity] | None) -> Sketch:
@@ -35,6 +36,13 @@ def sketch_of(seen: Measured, told: Mapping[str, Quantity] | None) -> Sketch:
 def drawing_jpeg(rgb: Pixels, seen: Measured, told: Mapping[str, Quantity] | None) -> bytes:
     """Return the drawing as a JPEG file, about 1200 px wide."""
     return _jpeg(draw(rgb, sketch_of(seen, told)))
+
+
+def numbered_jpeg(
+    rgb: Pixels, springs: Sequence[tuple[Measured, Mapping[str, Quantity] | None]]
+) -> bytes:
+    """Return a drawing of several springs, each with its number, as a JPEG file."""
+    return _jpeg(draw_numbered(rgb, [sketch_of(seen, told) for seen, told in springs]))
 
 
 def photo_jpeg(rgb: Pixels) -> bytes:

@@ -76,7 +76,7 @@ def draw(rgb: Pixels, sketch: Sketch) -> Pixels:
     return np.vstack(views)
 
 
-def close_up(rgb: Pixels, sketch: Sketch) -> Pixels:
+def close_up(rgb: Pixels, sketch: Sketch, number: str = "") -> Pixels:
     """Return the spring with its axis level, its outline, axis and dimensions; 1200 px wide."""
     to_view, box = _level(sketch)
     size = (WIDTH_PX, int(np.ceil(box[1, 1] + BOTTOM)))
@@ -87,17 +87,34 @@ def close_up(rgb: Pixels, sketch: Sketch) -> Pixels:
     strips = [_moved(line, to_view) for line in sketch.outline_px]
     _polylines(view, _silhouette(strips, view.shape[:2]), WIRE)
     _dashes(view, *_moved(sketch.axis_px, to_view))
-    return _dimensions(view, sketch, strips, box)
+    view = _dimensions(view, sketch, strips, box)
+    return _written(view, [(number, (0.0, float(TEXT_PX)))], TEXT_PX)
 
 
 def whole(rgb: Pixels, sketch: Sketch) -> Pixels:
     """Return the part of the photo with spring and reference, both outlined; 1200 px wide."""
-    parts = [*sketch.outline_px, sketch.axis_px]
-    if sketch.reference_px is not None:
-        parts.append(sketch.reference_px)
+    return overview(rgb, [sketch])
+
+
+def overview(rgb: Pixels, sketches: Sequence[Sketch], labels: Sequence[str] = ()) -> Pixels:
+    """Return the part of the photo with all springs and their reference; 1200 px wide.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        The photo.
+    sketches : sequence of Sketch
+        At least one; the reference is the first one's.
+    labels : sequence of str
+        What to write beside each spring, if anything.
+    """
+    parts = [part for one in sketches for part in (*one.outline_px, one.axis_px)]
+    reference_px = sketches[0].reference_px
+    if reference_px is not None:
+        parts.append(reference_px)
     points = np.vstack(parts)
     low, high = points.min(axis=0), points.max(axis=0)
-    edge = 0.05 * float((high - low).max())
+    edge = (0.12 if labels else 0.05) * float((high - low).max())
     last = np.array([rgb.shape[1] - 1, rgb.shape[0] - 1])
     low, high = np.clip(low - edge, 0, last), np.clip(high + edge, 0, last)
     (x0, y0), (x1, y1) = np.floor(low).astype(int), np.ceil(high).astype(int) + 1
@@ -111,13 +128,25 @@ def whole(rgb: Pixels, sketch: Sketch) -> Pixels:
     # Pixel centres are at integers, so half a pixel moves with the scale.
     shift = np.array([left, 0.0]) + 0.5 * scale - 0.5
     to_view = np.column_stack([scale * np.eye(2), shift - scale * np.array([x0, y0])])
-    strips = [_moved(line, to_view) for line in sketch.outline_px]
+    strips = [_moved(line, to_view) for one in sketches for line in one.outline_px]
     _polylines(view, _silhouette(strips, view.shape[:2]), WIRE, thin=True)
-    if sketch.reference_px is None:
-        return view
-    reference = _moved(sketch.reference_px, to_view)
-    _polylines(view, [reference], REFERENCE, closed=True)
-    return _written(view, [(sketch.reference, _free_corner(reference, strips))], SMALL_TEXT_PX)
+    written = [
+        (text, _beside(one, to_view)) for one, text in zip(sketches, labels, strict=False) if text
+    ]
+    if reference_px is not None:
+        reference = _moved(reference_px, to_view)
+        _polylines(view, [reference], REFERENCE, closed=True)
+        corner = _free_corner(reference, strips)
+        view = _written(view, [(sketches[0].reference, corner)], SMALL_TEXT_PX)
+    return _written(view, written, TEXT_PX)
+
+
+def _beside(sketch: Sketch, to_view: Array) -> tuple[float, float]:
+    """Return a place just beyond the spring's upper end, where its number hides nothing of it."""
+    lower, upper = sorted(_moved(sketch.axis_px, to_view), key=lambda end: -end[1])
+    away = upper - lower
+    place = upper + 1.3 * TEXT_PX * away / max(float(np.linalg.norm(away)), 1e-9)
+    return float(place[0]), float(place[1])
 
 
 def _free_corner(reference: Array, strips: Sequence[Array]) -> tuple[float, float]:

@@ -1,5 +1,6 @@
 """What should be told about a measurement that went well enough: each flag once, in plain words."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -49,6 +50,18 @@ _FLAGS = (
         "strong highlights",
         "Parts of the wire are washed out by light or lost in shadow.",
         "Turn the spring or the lamp so that no bright streak runs along the wire.",
+    ),
+    Flag(
+        "shadow",
+        "deep shadow",
+        "Part of the spring lies in deep shadow, where its wire is hard to tell from the table.",
+        "Light it from more than one side, and keep your own shadow off it.",
+    ),
+    Flag(
+        "far",
+        "taken from far away",
+        "Spring and reference fill little of the picture, so every length is uncertain.",
+        "Go closer until they fill at least a third of it.",
     ),
     Flag(
         "cut-off",
@@ -123,6 +136,30 @@ _FLAGS = (
         "A photo with a card or coin that stands out from the table says more.",
     ),
     Flag(
+        "photos-disagree",
+        "photos do not agree",
+        "The photos differ by more than their bands allow, so the band was widened to hold them.",
+        "Check that all show the same spring, and look at each drawing before you trust any.",
+    ),
+    Flag(
+        "photo-left-out",
+        "one photo left out",
+        "One photo does not go with the others and was left out.",
+        "Look at its drawing, and check that it shows the same spring and the right reference.",
+    ),
+    Flag(
+        "ends-differ",
+        "ends seen differently",
+        "The photos show different kinds of ends; what most of them show was taken.",
+        "Name the ends yourself.",
+    ),
+    Flag(
+        "hand-differs",
+        "hand seen differently",
+        "The photos show different hands; what most of them show was taken.",
+        "Look at it: a right-hand spring winds like a common screw.",
+    ),
+    Flag(
         "rough-fit",
         "model fits badly",
         "The fitted spring does not follow the wire well; look at the drawing before you trust it.",
@@ -137,6 +174,41 @@ _FLAGS = (
 )
 
 FLAGS = {flag.code: flag for flag in _FLAGS}
+
+#: Which to tell first: what may make the answer wrong outright, then what widens its band most,
+#: then what does neither. A judgement, no source.
+_ORDER = (
+    "photos-disagree",
+    "photo-left-out",
+    "cut-off",
+    "rough-fit",
+    "cross-check",
+    "reference-misshapen",
+    "several-coins",
+    "marked-by-hand",
+    "paper-size-assumed",
+    "few-pixels",
+    "blurred",
+    "glare",
+    "shadow",
+    "far",
+    "tilted",
+    "reference-cut",
+    "reference-small",
+    "turns-uncertain",
+    "ends-differ",
+    "ends-unknown",
+    "few-coils",
+    "focal-unknown",
+    "hand-differs",
+    "hand-unknown",
+)
+
+
+def in_order(codes: Iterable[str]) -> tuple[str, ...]:
+    """Return codes with the most important first; those that nobody has ranked come last."""
+    rank = {code: place for place, code in enumerate(_ORDER)}
+    return tuple(sorted(dict.fromkeys(codes), key=lambda code: rank.get(code, len(_ORDER))))
 
 
 def find_flag(code: str) -> Flag:

@@ -111,6 +111,17 @@ def _slopes(found: FittedSpring) -> Array:
     return out
 
 
+def effects_of_doubts(found: FittedSpring) -> Array:
+    """Return what each of the camera's doubts does to the dimensions, shape (4, K).
+
+    Of an error that the fit could not take out, the part that goes with a doubt of one standard
+    uncertainty is the covariance of the two.
+    """
+    slope = _slopes(found)
+    count = len(found.helix.values)
+    return np.asarray((slope @ found.fit.covariance)[:, count:])
+
+
 def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
     mm_per_px = found.helix.wire_mm / wire_px(found)
     edge = float(np.hypot(EDGE_FLOOR_PX, EDGE_SHARE * found.fit.rms_px)) * mm_per_px

@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
+from vision.advice import FEW_PX, faults
 from vision.camera import Camera, DoubtedCamera
+from vision.flags import in_order
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, centre_line, frame, turns_of
@@ -19,6 +21,7 @@ from vision.photo import Photo
 from vision.refusal import Refusal
 from vision.region import Sighting, along_marks, close_look, marked, patches, settle, sightings
 from vision.scale import Scale, find_scale, marked_scale
+from vision.shared import SharedError, shared_errors
 from vision.spring_fit import LEAST_OVERLAP, FittedSpring, fit_spring, wire_px
 
 Array = NDArray[np.float64]
@@ -54,6 +57,8 @@ class Measurement:
         Codes of what should be told.
     timings_ms : mapping of str to float
         By stage.
+    shared : tuple of SharedError
+        What other photos of the spring would have wrong in the same way.
     """
 
     geometry: SpringGeometry
@@ -66,6 +71,7 @@ class Measurement:
     wire_px: float
     flags: tuple[str, ...]
     timings_ms: Mapping[str, float]
+    shared: tuple[SharedError, ...] = ()
 
 
 def measure(
@@ -104,34 +110,53 @@ def measure(
             return found
         scale = found
     lap("scale")
-    camera = scale.camera if scale is not None else unscaled_camera(photo)
-    outline = scale.outline_px if scale is not None else None
-    inside = scale is not None and scale.reference.thickness_mm == 0.0
     ends = np.array(marks.spring_px) if marks.spring_px else None
     if ends is None:
-        seen = sightings(photo.rgb, patches(photo.rgb, outline, inside))
+        seen = sightings(photo.rgb, patches(photo.rgb, *kept_clear(scale)))
     else:
         seen = marked(photo.rgb, ends)
     lap("search")
-    best = _best_fit(photo, DoubtedCamera.of(camera, _variants(scale, camera)), seen[:TRIES], ends)
+    best = _best_fit(photo, camera_over(photo, scale), seen[:TRIES], ends)
     lap("fit")
     if isinstance(best, Refusal):
         return best
-    geometry = geometry_of(best)
+    told = measurement_of(photo, scale, best)
     lap("bands")
+    return (
+        told if isinstance(told, Refusal) else replace(told, timings_ms=MappingProxyType(timings))
+    )
+
+
+def kept_clear(scale: Scale | None) -> tuple[Array | None, bool]:
+    """Return the reference's outline (N, 2) [px], and whether the spring lies on it."""
+    if scale is None:
+        return None, False
+    return scale.outline_px, scale.reference.thickness_mm == 0.0
+
+
+def camera_over(photo: Photo, scale: Scale | None) -> DoubtedCamera:
+    """Return the camera with its doubts, by the scale or by what is usual."""
+    camera = scale.camera if scale is not None else unscaled_camera(photo)
+    return DoubtedCamera.of(camera, _variants(scale, camera))
+
+
+def measurement_of(photo: Photo, scale: Scale | None, found: FittedSpring) -> Measurement | Refusal:
+    """Return what a fitted spring measures, or why no spring can have that."""
+    geometry = geometry_of(found)
     if isinstance(geometry, Refusal):
         return geometry
     return Measurement(
         geometry,
-        kind_of(best),
-        ("right" if best.helix.hand > 0 else "left") if best.hand_odds > 1.04 else "unknown",
+        kind_of(found),
+        ("right" if found.helix.hand > 0 else "left") if found.hand_odds > 1.04 else "unknown",
         scale,
-        tube_outlines(best),
-        _axis_px(best),
-        taper_of(best),
-        wire_px(best),
-        _flags(photo, scale, best, geometry),
-        MappingProxyType(timings),
+        tube_outlines(found),
+        _axis_px(found),
+        taper_of(found),
+        wire_px(found),
+        _flags(photo, scale, found, geometry),
+        MappingProxyType({}),
+        shared_errors(photo, scale, found),
     )
 
 
@@ -230,11 +255,14 @@ def _flags(
     cut = (outline.min() < 3) or (outline[:, 0].max() > w - 4) or (outline[:, 1].max() > h - 4)
     holds = {
         "cut-off": cut,
-        "few-pixels": wire_px(found) < 12.0,
+        "few-pixels": wire_px(found) < FEW_PX,
         "rough-fit": found.overlap < 0.8 or found.fit.rms_px > 0.8,
         "hand-unknown": found.hand_odds <= 1.04,
         "ends-unknown": geometry.ends is Ends.UNKNOWN,
         "few-coils": geometry.ends is not Ends.UNKNOWN and geometry.active_coils < 4.0,
     }
     ours = tuple(code for code, true in holds.items() if true)
-    return ours + tuple(f for f in (scale.flags if scale is not None else ()) if f not in ours)
+    outlines = tube_outlines(found)
+    reference = scale.outline_px if scale is not None else None
+    pixels = faults(photo, outlines, wire_px(found), reference)
+    return in_order((*ours, *pixels, *(scale.flags if scale is not None else ())))

@@ -64,7 +64,9 @@ def look(rgb: Pixels, box: Box, scale: float) -> MapView:
     return MapView(maps, np.array([float(x0), float(y0)]), size[0] / (x1 - x0))
 
 
-def patches(rgb: Pixels, outline_px: Array | None, inside: bool) -> list[Box]:
+def patches(
+    rgb: Pixels, outline_px: Array | None, inside: bool, most: int = MOST_PATCHES
+) -> list[Box]:
     """Return parts of the photo that are busier than the table, busiest first.
 
     Parameters
@@ -75,6 +77,8 @@ def patches(rgb: Pixels, outline_px: Array | None, inside: bool) -> list[Box]:
         Outline of the reference [px].
     inside : bool
         Whether the spring lies on the reference, as on a sheet, and not beside it.
+    most : int
+        How many to return at most.
     """
     factor = min(1.0, SMALL_PX / max(rgb.shape[:2]))
     small = cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
@@ -89,7 +93,7 @@ def patches(rgb: Pixels, outline_px: Array | None, inside: bool) -> list[Box]:
     for height in (3.0, 6.0, 12.0):
         found += _blobs(busy, level + height * spread, level, factor)
     found.sort(key=lambda one: -one[0])
-    return _distinct([box for _, box in found])[:MOST_PATCHES]
+    return _distinct([box for _, box in found])[:most]
 
 
 def _allowed(

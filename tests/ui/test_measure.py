@@ -40,7 +40,9 @@ def test_one_line_a_photo_in_order_and_nothing_else(sight, photo, tmp_path):
 def test_a_bad_file_is_refused_and_the_rest_is_measured(sight, photo, tmp_path, content):
     bad = tmp_path / "bad.jpg"
     bad.write_bytes(content)
-    done = run(bad, tmp_path, photo, "--json")
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    done = run(bad, empty, photo, "--json")
     assert done.exit_code == 3
     told = [json.loads(line) for line in done.stdout.splitlines()]
     assert [one["status"] for one in told] == ["refused", "refused", "measured"]

@@ -174,10 +174,13 @@ def photos(path: Path) -> "tuple[list[Reading], str]":
     from mechanics.readings import photo_reading
 
     out, ends = [], "unknown"
-    for row in path.read_text(encoding="utf-8").splitlines():
+    rows = path.read_text(encoding="utf-8").splitlines()
+    # What photos give together holds all that each of them gives.
+    wanted = "fused" if any('"status": "fused"' in row for row in rows) else "measured"
+    for row in rows:
         try:
             told_of = json.loads(row)
-            if told_of.get("status") != "measured":
+            if told_of.get("status") != wanted:
                 continue
             values = np.array([told_of["geometry"][name]["value"] for name in NAMES])
             covariance = np.array(told_of["covariance"]["matrix"])
@@ -186,7 +189,8 @@ def photos(path: Path) -> "tuple[list[Reading], str]":
             geometry = SpringGeometry(
                 values, covariance, ends_named(ends), *(cone if cone[0] < 1.0 else ())
             )
-            out.append(photo_reading(geometry, f"photo {told_of['photo']}"))
+            name = f"photo {told_of['photo']}" if wanted == "measured" else "fused photos"
+            out.append(photo_reading(geometry, name))
         except (KeyError, TypeError, AttributeError, json.JSONDecodeError):
             raise ValueError(f"{path.name} is not what `measure --json` writes") from None
     if not out:
