@@ -80,7 +80,7 @@ def test_fused_comes_after_its_photos(monkeypatch, measurement, folder):
     values = [measurement.geometry.values + k * np.array([0.004, 0.01, 0, 0]) for k in range(3)]
     photos = iter([replace(measurement, geometry=replace(measurement.geometry, values=v))
                    for v in values])  # fmt: skip
-    monkeypatch.setattr(ui.measuring, "measure", lambda photo, reference: next(photos))
+    monkeypatch.setattr(ui.measuring, "measure", lambda photo, *_: next(photos))
     done = run(folder, "--fuse", "--json")
     assert done.exit_code == 0, done.output
     *alone, fused = told(done)

@@ -5,13 +5,15 @@ from importlib.util import find_spec
 import typer
 
 from ui.commands import limits, measure, other, reconcile, what_if
+from ui.photo_advice import BEFORE_THE_PHOTO
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the command line."""
     # Without the seeing (vision.measure) no photo can be measured.
     if find_spec("vision.measure"):
-        app.command("measure")(measure.measure)
+        advice = "Before the photo: " + " ".join(BEFORE_THE_PHOTO)
+        app.command("measure", epilog=advice)(measure.measure)
     app.command("limits")(limits.limits)
     app.command("reconcile")(reconcile.reconcile)
     app.command("torsion")(other.torsion)
