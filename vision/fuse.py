@@ -21,7 +21,7 @@ from vision.refusal import Refusal
 Array = NDArray[np.float64]
 
 #: Share of the rest of each variance (edges, tips, faces) that photos of one spring by one phone
-#: have in common, in the order of `NAMES`: measured on rendered views (docs/accuracy.md).
+#: have in common, in the order of `NAMES`: a judgement, no source.
 IN_COMMON = np.array([0.5, 0.5, 0.5, 0.5])
 #: Chance of so much difference below which photos do not agree, and from which they do.
 DISAGREE, AGREE = 0.005, 0.05
