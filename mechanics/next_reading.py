@@ -218,7 +218,8 @@ def rank_readings(
         )
         for one in candidates
     ]
-    if len(draws.material.families) > 1:
+    tried = any(one.family_chance is not None for one in taken)
+    if len(draws.material.families) > 1 and not tried:
         left = _left_by_magnet(draws, log_rate)
         out.append(Suggestion("Hold a magnet to it", "any magnet", 0.5, now, now * left))
     return tuple(sorted(out, key=lambda one: (round(one.after, 3), one.minutes)))

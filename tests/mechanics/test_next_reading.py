@@ -11,8 +11,10 @@ from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
 from mechanics.next_reading import rank_readings
 from mechanics.readings import (
+    Pull,
     count_reading,
     free_length_reading,
+    magnet_reading,
     outside_reading,
     photo_reading,
     rate_reading,
@@ -93,6 +95,9 @@ def test_unknown_alloy_asks_for_a_magnet():
     magnet = ranked(mixed)["Hold a magnet to it"]
     assert magnet.after < 0.8 * magnet.now
     assert "Hold a magnet to it" not in ranked(known())
+    # It says the same each time.
+    held = rank_readings(mixed, taken=[magnet_reading(Pull.NONE)])
+    assert "Hold a magnet to it" not in {one.name for one in held}
 
 
 def test_no_reading_is_expected_to_widen_the_band():
