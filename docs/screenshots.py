@@ -6,29 +6,70 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
-from playwright.sync_api import Error, Page, sync_playwright
+import pypdfium2
+from playwright.sync_api import Error, Locator, Page, sync_playwright
 
 from mechanics.ends import Ends
 from mechanics.materials import find_material
-from ui.answer import answer_of_readings
+from ui.answer import Answer, answer_of_readings
 from ui.caliper import Readings
 from ui.collection.record import spring_of
 from ui.collection.store import URL_VARIABLE, Collection
+from ui.labels import Label, labels_pdf
+from ui.report import Subject, report_pdf
+from ui.units import Units
 
 HERE = Path(__file__).parent
 CALIPER = "?by=Caliper&wire=1.2&diameter=13.2&coils=14&ends=closed&length=45"
-#: Name of the picture, what to open (nothing: the sample photo), and the heading to scroll to.
+MARKED = "?mark=The+spring&spring_at=739%2C464%3B1187%2C465"
+TORSION = "?by=Caliper&kind=torsion&wire=1.5&diameter=13.5&coils=5.25&leg_1=25&leg_2=18&wound=90"
+CONE = "?by=Caliper&kind=conical&wire=1.5&diameter=21&small_end=11&coils=6&ends=closed&length=30"
+TABLE = """Part no.;Wire mm;OD mm;Free length;Coils total;Rate N/mm
+HC-1;2,5;31;162,8;14;1,31
+HC-2;1,0;11,0;38;12,5;
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One picture: what to open, what to tap, and what to scroll to (a heading, words, a picture).
+
+    With `sample` the sample photo is chosen first; with `table` a supplier's table is.
+    """
+
+    name: str
+    query: str = ""
+    scroll: str = ""
+    tap: str = ""
+    sample: bool = False
+    table: bool = False
+
+
 STEPS = (
-    ("collection", "?by=Collection&find=quay", ""),
-    ("recognise", f"{CALIPER}", "Which spring is it?"),
-    ("photo", "", ""),
-    ("dimensions", "", "Dimensions"),
-    ("caliper", CALIPER, ""),
-    ("improve", f"{CALIPER}&more=Weight&add_weight=4.7", "Improve it"),
-    ("limits", CALIPER, "How far it may go"),
-    ("what-if", f"{CALIPER}&whatif=Cut+it&cut_turns=2", "What if"),
+    Step("collection", "?by=Collection&find=quay"),
+    Step("spring", "?by=Collection&find=rear", tap="Quay 7 rear"),
+    Step("labels", "?by=Collection&find=quay", "Hand on", "Labels for drawers"),
+    Step("supplier", "?by=Collection&find=quay", "Hand on", table=True),
+    Step("recognise", CALIPER, "Which spring is it?"),
+    Step("keep", CALIPER, "Keep it"),
+    Step("choose"),
+    Step("photo", sample=True),
+    Step("correct", sample=True, tap="Correct what was seen", scroll="What lies beside it"),
+    Step("mark", MARKED, "Not found? Mark it in the picture", sample=True),
+    Step("dimensions", sample=True, scroll="Dimensions"),
+    Step("plan", sample=True, scroll="A compression spring to scale, two views"),
+    Step("budget", sample=True, scroll="Where the uncertainty comes from"),
+    Step("caliper", CALIPER),
+    Step("cone", CONE, "A conical spring to scale, two views"),
+    Step("torsion", TORSION, "Angular rate, for each degree"),
+    Step("improve", f"{CALIPER}&more=Weight&add_weight=4.7", "Improve it"),
+    Step("limits", CALIPER, "How far it may go"),
+    Step("what-if", f"{CALIPER}&whatif=Cut+it&cut_turns=2", "What if"),
+    Step("words", "?by=Collection", "What the words mean", "What the words mean"),
 )
 
 #: Name, wire, outside diameter, total coils, free length, where it is stored.
@@ -40,24 +81,53 @@ SPRINGS = (
 )
 
 
-def shoot(page: Page, address: str, name: str, query: str, heading: str) -> None:
+def shoot(page: Page, address: str, step: Step) -> None:
     """Take one picture at a phone's size."""
-    page.goto(f"{address}/{query}")
-    if not query:
+    page.goto(f"{address}/{step.query}")
+    page.get_by_text("Take care").wait_for(timeout=60_000)
+    if step.sample:
         page.get_by_role("button", name="Try it with the sample photo").click()
-    ready = (
-        page.get_by_text("Hand on")
-        if "Collection" in query
-        else page.get_by_test_id("stMetricValue")
-    )
-    ready.wait_for(timeout=60_000)
-    if heading:
-        page.get_by_role("heading", name=heading).wait_for(timeout=60_000)
-    page.wait_for_timeout(4000)
-    if heading:
-        page.get_by_role("heading", name=heading).evaluate("e => e.scrollIntoView()")
+    if step.sample or "wire=" in step.query:
+        page.get_by_test_id("stMetricValue").wait_for(timeout=60_000)
+    if step.table:
+        file = {"name": "chandler.csv", "mimeType": "text/csv", "buffer": TABLE.encode()}
+        page.locator('input[type="file"]').set_input_files(file)
+        page.get_by_text("Say which column holds what").wait_for()
+    page.wait_for_timeout(3000)
+    if step.tap:
+        page.get_by_text(step.tap).first.click()
+        page.wait_for_timeout(1500)
+    if step.scroll:
+        place(page, step.scroll).evaluate("e => e.scrollIntoView()")
         page.wait_for_timeout(500)
-    page.screenshot(path=HERE / f"page-{name}.png")
+    # Away from everything that shows a bar of tools under a mouse.
+    page.mouse.move(1, 843)
+    page.wait_for_timeout(300)
+    page.screenshot(path=HERE / f"page-{step.name}.png")
+
+
+def place(page: Page, words: str) -> Locator:
+    """Return the heading, the picture or the words of that name."""
+    either = page.get_by_role("heading", name=words).or_(page.get_by_role("img", name=words))
+    return either.or_(page.get_by_text(words, exact=True)).first
+
+
+def paper(answer: Answer) -> None:
+    """Take the pictures of what is printed."""
+    subject = Subject("Quay 7 front", "compression", "right", ("caliper",))
+    lines = ("1.00 N/mm", "95 % band 0.82 to 1.19", "wire 1.20, outside 13.2", "drawer 3")
+    labels = [
+        Label(name, lines, f"http://192.0.2.7:8710/?by=Collection&spring={k:032x}")
+        for k, name in enumerate(("Quay 7 front", "Quay 7 rear", "Slipway buggy"))
+    ]
+    for name, pdf in (
+        ("report", report_pdf(answer, subject, Units(), date(2026, 3, 1))),
+        ("label-sheet", labels_pdf(labels, (60.0, 25.0))),
+    ):
+        shown = pypdfium2.PdfDocument(pdf)[0].render(scale=1.3).to_pil()
+        shown.crop((0, 0, shown.width, shown.height if name == "report" else 130)).save(
+            HERE / f"{name}.png"
+        )
 
 
 def fill(url: str) -> None:
@@ -85,6 +155,8 @@ def wait_until_up(page: Page, address: str) -> None:
 
 def main() -> None:
     """Start the page, take every picture, stop it."""
+    readings = Readings(1.2, 13.2, 14.0, 45.0, ends=Ends.CLOSED)
+    paper(answer_of_readings(readings, find_material("music wire")))
     folder = tempfile.TemporaryDirectory()
     url = f"sqlite:///{folder.name}/springs.sqlite"
     fill(url)
@@ -104,8 +176,8 @@ def main() -> None:
             )
             page = browser.new_page(viewport={"width": 390, "height": 844})
             wait_until_up(page, found[0])
-            for name, query, heading in STEPS:
-                shoot(page, found[0], name, query, heading)
+            for step in STEPS:
+                shoot(page, found[0], step)
     finally:
         server.terminate()
         server.wait()

@@ -1,12 +1,11 @@
 """The page: where the dimensions come from, then the answer; and what was kept."""
 
+from importlib import import_module
 from importlib.util import find_spec
 
 import streamlit as st
 
 from ui.gate import may_enter
-from ui.screens.by_caliper import by_caliper
-from ui.screens.collection import show_collection
 from ui.screens.look import cautions, heading
 
 st.set_page_config(page_title="Coilreckon", layout="centered")
@@ -36,7 +35,15 @@ if way == "Photo":
 
     by_photo()
 elif way == "Caliper":
+    from ui.screens.by_caliper import by_caliper
+
     by_caliper()
 else:
+    from ui.screens.collection import show_collection
+
     show_collection()
 cautions()
+# The page stands; what the next tap needs is loaded while the person reads.
+for part in ("photo_answer", "by_caliper", "collection"):
+    if part != "photo_answer" or "Photo" in ways:
+        import_module(f"ui.screens.{part}")

@@ -3,7 +3,7 @@
 from importlib.util import find_spec
 
 collect_ignore = (
-    [] if find_spec("vision.measure") else ["batch.py", "measuring.py", "screens/by_photo.py"]
+    [] if find_spec("vision.measure") else ["batch.py", "measuring.py", "screens/photo_answer.py"]
 )
 # Run by alembic alone, within a migration.
 collect_ignore += ["collection/migrations/env.py"]

@@ -57,8 +57,8 @@ def test_export_delete_undo_import(page, address, request):
         "buffer": json.dumps(only).encode(),
     }
     page.locator('input[type="file"]').set_input_files(file)
-    page.get_by_role("button", name="Add 1 springs").click()
-    expect(page.get_by_text("Added 1 springs.")).to_be_visible(timeout=30_000)
+    page.get_by_role("button", name="Add 1 spring").click()
+    expect(page.get_by_text("Added 1 spring.")).to_be_visible(timeout=30_000)
     page.goto(f"{address}?by=Collection&find=breakwater")
     expect(rows(page, name)).to_have_count(2, timeout=30_000)
 

@@ -6,6 +6,11 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from mechanics.materials import find_material
+from ui.answer import answer_of_readings
+from ui.caliper import Readings
+from ui.collection.record import spring_of
+from ui.screens.keep import collection
 from ui.words import CAUTIONS
 
 APP = Path(__file__).parents[2] / "ui" / "app.py"
@@ -152,3 +157,17 @@ def test_a_cone_by_its_two_ends(page):
     page.number_input(key="small_end").set_value(11.5).run()
     assert not page.exception
     assert float(page.metric[0].value.split()[0]) > 1.5 * cylinder
+
+
+def test_the_likelier_mate_stands_first(page):
+    own = collection()
+    for name, wire in (("Quay 7 rear", 1.3), ("Quay 7 front", 1.2)):
+        answer = answer_of_readings(Readings(wire, 13.2, 14.0, 45.0), find_material("music wire"))
+        own.keep(spring_of(answer, name))
+    enter(page)
+    page.number_input(key="length").set_value(45.0).run()
+    page.segmented_control(key="whatif").set_value("Pair it").run()
+    assert not page.exception
+    told = text(page)
+    assert "differ by less than 5 %" in told
+    assert told.index("Quay 7 front: its rate") < told.index("Quay 7 rear: its rate")

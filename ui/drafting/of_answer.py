@@ -6,6 +6,7 @@ from mechanics.ends import Ends
 from mechanics.geometry import NAMES
 from mechanics.uncertainty import Quantity
 from ui.answer import Answer
+from ui.collection.record import Spring
 from ui.drafting.plan import plan
 from ui.drafting.sheet import Sheet
 from ui.drafting.wire import Form
@@ -48,6 +49,24 @@ def plan_of(
         float(answer.geometry.small_end_ratio),
     )
     return plan(form, labels_of(answer.told, seen[1], form, units), wide_pt, beside)
+
+
+def plan_of_kept(
+    spring: Spring, told: Mapping[str, Quantity], units: Units, wide_pt: float
+) -> Sheet:
+    """Return the drawing of a kept spring; `told` are its dimensions with their bands [mm, -]."""
+    wire, mean, coils, length, _ = spring.values
+    form = Form(
+        "extension" if spring.ends == Ends.HOOKS else spring.kind,
+        wire,
+        mean,
+        coils,
+        length,
+        Ends(spring.ends),
+        spring.hand,
+        spring.small_end_ratio,
+    )
+    return plan(form, labels_of(told, spring.hand, form, units), wide_pt)
 
 
 def labels_of(told: Mapping[str, Quantity], hand: str, form: Form, units: Units) -> dict[str, str]:

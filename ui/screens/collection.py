@@ -8,10 +8,13 @@ from mechanics.units import RATE_UNITS
 from ui.charts import band_chart
 from ui.collection.record import NAMES
 from ui.collection.store import SORTS, Kept
+from ui.drafting.of_answer import plan_of_kept
 from ui.figures import value_text
+from ui.quantities import relabelled
 from ui.screens.entries import number
 from ui.screens.hand_on import hand_on, offer_labels
 from ui.screens.keep import collection, outside_of, quantity, rates_beside, replaced
+from ui.screens.plan import WIDE_PT, show_sheet
 from ui.screens.result import table
 from ui.screens.units import choose_units
 from ui.units import Units
@@ -95,9 +98,11 @@ def _show_one(one: Kept) -> None:
     units = choose_units()
     rate = units.rate_of(quantity(s, "rate_N_per_mm"))
     st.metric("Rate", f"{value_text(rate)} {units.rate}")
-    told = units.told({name: quantity(s, name) for name in NAMES[:4]})
-    rows = [(DIMENSION_LABELS[name], q) for name, q in told.items()]
+    known = {name: quantity(s, name) for name in NAMES[:4]}
+    known["outer_diameter_mm"] = outside_of(s)
+    rows = relabelled(units.told(known), DIMENSION_LABELS)
     table([(f"Rate, {units.rate}", rate), *rows], units.length)
+    show_sheet(plan_of_kept(s, known, units, WIDE_PT))
     cone = f", small end {s.small_end_ratio:.2f} of the large" if s.small_end_ratio < 1.0 else ""
     st.markdown(f"A **{s.kind}** spring, hand **{s.hand}**, ends **{s.ends}**, {s.material}{cone}.")
     if s.evidence:

@@ -1,22 +1,29 @@
-"""Decide: what happens if the spring is cut, stretched or put between seats."""
+"""Decide: what if the spring is cut, stretched or put between seats; and which is its mate."""
+
+import math
 
 import numpy as np
 import streamlit as st
 
 from mechanics.ends import Ends
 from mechanics.install import between_seats
+from mechanics.pairs import compare
 from mechanics.units import RATE_UNITS
 from mechanics.whatif import Change, cut, plan_cut, stretch
 from ui.answer import SEED, Answer
 from ui.charts import band_chart
 from ui.figures import band_text, value_text
+from ui.kept import draws_of_kept
 from ui.quantities import relabelled, scaled
 from ui.screens.entries import length, number
+from ui.screens.keep import chance_text, collection
 from ui.screens.result import table
 from ui.units import Units
-from ui.words import CHANGE_LABELS, plain
+from ui.words import CHANGE_LABELS, literal, plain
 
-_WAYS = ("Cut it", "Stretch it", "Put it between seats")
+#: Kept springs, nearest in rate, that are looked at as mates.
+MOST_MATES = 5
+_WAYS = ("Cut it", "Stretch it", "Put it between seats", "Pair it")
 
 
 def decide(answer: Answer, units: Units) -> None:
@@ -35,6 +42,8 @@ def decide(answer: Answer, units: Units) -> None:
             _stretch(answer, units)
         elif way == _WAYS[2]:
             _seats(answer, units)
+        elif way == _WAYS[3]:
+            _pair(answer)
     except ValueError as problem:
         st.error(plain(str(problem)))
 
@@ -84,6 +93,35 @@ def _seats(answer: Answer, units: Units) -> None:
     )
     for caution in placed.cautions:
         st.warning(caution)
+
+
+def _pair(answer: Answer) -> None:
+    """Tell which kept springs are likely to make a pair with this one."""
+    within = number("Rates alike within, %", "pair_within", 1.0, "%.0f", 5.0) or 5.0
+    same = st.checkbox("Wound from one wire", key="pair_same", bind="query-params")
+    rate = answer.told["rate_N_per_mm"].value
+    kept = sorted(
+        (one.spring for one in collection().find()),
+        key=lambda spring: abs(math.log(spring.rate_N_per_mm / rate)),
+    )
+    if not kept:
+        st.info("Nothing is kept yet: keep the first spring, then measure the second.")
+        return
+    pairs = [
+        (spring, compare(answer.draws, draws_of_kept(spring), within, _rng(), same))
+        for spring in kept[:MOST_MATES]
+    ]
+    pairs.sort(key=lambda pair: -pair[1].chance)
+    lines = [
+        f"- **{chance_text(one.chance)}** {literal(spring.name)}: its rate is "
+        f"{value_text(one.ratio)} times this one's ({band_text(one.ratio)})"
+        for spring, one in pairs
+    ]
+    st.markdown(f"Chance that the rates differ by less than {within:g} %:\n\n" + "\n".join(lines))
+
+
+def _rng() -> np.random.Generator:
+    return np.random.default_rng(SEED)
 
 
 def _show_change(change: Change, units: Units) -> None:

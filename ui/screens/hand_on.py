@@ -158,7 +158,8 @@ def _from_supplier(name: str, table: Table) -> None:
 
 
 def _offer(springs: list[Spring]) -> None:
-    if st.button(f"Add {len(springs)} springs", key="import_now", width="stretch"):
+    count = f"{len(springs)} spring" + ("" if len(springs) == 1 else "s")
+    if st.button(f"Add {count}", key="import_now", width="stretch"):
         for spring in springs:
             collection().keep(spring)
-        st.success(f"Added {len(springs)} springs.")
+        st.success(f"Added {count}.")

@@ -15,7 +15,7 @@ _STYLE = """
   [data-testid="stFileUploaderDropzoneInstructions"] { display: none; }
   [data-testid="stFileUploaderDropzone"] { padding: 0.6rem; }
   [data-testid="stFileUploaderDropzone"] button { width: 100%; }
-  [role="radiogroup"] button { padding-left: 0.7rem; padding-right: 0.7rem; }
+  [role="radiogroup"] button { padding-left: 0.38rem; padding-right: 0.38rem; }
   [class*="st-key-open-"] button { justify-content: flex-start; text-align: left; }
   /* The library's captions are too faint for sunlight (WCAG 2.2, 1.4.3). */
   [data-testid="stCaptionContainer"] { opacity: 1 !important; }

@@ -9,7 +9,7 @@ from ui.units import LENGTH_UNITS, Units
 
 def choose_units() -> Units:
     """Draw the choice of units of rate and length."""
-    with st.container(horizontal=True):
+    with st.container(horizontal=True, gap="small"):
         rate = _choose("Unit of rate", list(RATE_UNITS), "unit")
         length = _choose("Unit of length", list(LENGTH_UNITS), "lengths")
     return Units(rate, length)
@@ -30,6 +30,7 @@ def _choose(label: str, options: list[str], key: str) -> str:
         key=key,
         bind="query-params",
         label_visibility="collapsed",
+        width="content",
         on_change=lambda: collection().remember(key, st.session_state[key]),
     )
     return chosen
