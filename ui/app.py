@@ -30,18 +30,19 @@ way = st.segmented_control(
     label_visibility="collapsed",
     width="stretch",
 )
-if way == "Photo":
-    from ui.screens.by_photo import by_photo
+with st.container(key="body"):
+    if way == "Photo":
+        from ui.screens.by_photo import by_photo
 
-    by_photo()
-elif way == "Caliper":
-    from ui.screens.by_caliper import by_caliper
+        by_photo()
+    elif way == "Caliper":
+        from ui.screens.by_caliper import by_caliper
 
-    by_caliper()
-else:
-    from ui.screens.collection import show_collection
+        by_caliper()
+    else:
+        from ui.screens.collection import show_collection
 
-    show_collection()
+        show_collection()
 cautions()
 # The page stands; what the next tap needs is loaded while the person reads.
 for part in ("photo_answer", "by_caliper", "collection"):

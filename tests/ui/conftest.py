@@ -1,5 +1,6 @@
 """A measurement with known numbers, for what is made of one."""
 
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 import cv2
@@ -121,9 +122,9 @@ def browser():
         browser.close()
 
 
-@pytest.fixture(params=[(390, 844), (1280, 800)], ids=["phone", "desk"])
-def page(browser, request):
-    width, height = request.param
+@contextmanager
+def opened(browser, width, height):
+    """Open a page of that size; when it is left, nothing may scroll sideways or have complained."""
     page = browser.new_page(viewport={"width": width, "height": height})
     complaints = []
     page.on("console", lambda m: complaints.append(m.text) if m.type == "error" else None)
@@ -135,3 +136,15 @@ def page(browser, request):
     assert page.locator('[data-testid="stMain"]').evaluate(inner) <= 0
     assert complaints == []
     page.close()
+
+
+@pytest.fixture(params=[(390, 844), (1280, 800)], ids=["phone", "desk"])
+def page(browser, request):
+    with opened(browser, *request.param) as page:
+        yield page
+
+
+@pytest.fixture
+def phone(browser):
+    with opened(browser, 390, 844) as page:
+        yield page

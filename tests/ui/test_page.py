@@ -171,3 +171,24 @@ def test_the_likelier_mate_stands_first(page):
     told = text(page)
     assert "differ by less than 5 %" in told
     assert told.index("Quay 7 front: its rate") < told.index("Quay 7 rear: its rate")
+
+
+@pytest.mark.parametrize(
+    "query",
+    [
+        {"ends": "hooks"},
+        {"unit": "stone/mile"},
+        {"kind": "leaf"},
+        {"wire": "milk"},
+        {"lengths": ""},
+    ],
+    ids=str,
+)
+def test_an_address_with_a_strange_value_opens_the_page(empty_collection, query):
+    page = AppTest.from_file(str(APP), default_timeout=60)
+    for name, value in ({"by": "Caliper"} | query).items():
+        page.query_params[name] = value
+    page.run()
+    assert not page.exception
+    enter(page)
+    assert page.metric[0].label == "Rate"

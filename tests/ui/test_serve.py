@@ -42,6 +42,20 @@ def test_without_the_key_the_page_shows_and_reads_nothing(monkeypatch):
     assert page.get("file_uploader")
 
 
+def test_whoever_comes_by_a_label_types_the_key_and_finds_the_spring(monkeypatch, empty_collection):
+    monkeypatch.setenv(KEY_VARIABLE, "tide-417")
+    page = AppTest.from_file(str(APP), default_timeout=60)
+    page.query_params["by"] = "Collection"
+    page.query_params["spring"] = "0417"
+    page.run()
+    page.text_input[0].set_value("ebb").run()
+    assert not page.subheader
+    page.text_input[0].set_value("tide-417").run()
+    assert not page.exception
+    assert page.query_params["spring"] in ("0417", ["0417"])
+    assert any("not in the collection" in note.value for note in page.info)
+
+
 def test_links_within_the_page_carry_the_key(monkeypatch):
     monkeypatch.setenv(KEY_VARIABLE, "tide-417")
     assert link(by="Collection") == "?by=Collection&key=tide-417"

@@ -27,12 +27,13 @@ _KINDS = ["compression", "conical", "extension", "torsion"]
 
 def by_caliper() -> None:
     """Draw the entries, and the answer as soon as they suffice."""
-    units = choose_units()
-    st.subheader("Type what your caliper says", anchor=False)
-    kind = pick("Kind of spring", _KINDS, "kind")
-    readings = _enter(kind, units)
-    legs = enter_legs(units) if kind == "torsion" else (0.0, 0.0)
-    material = choose_material()
+    with st.container(key="left"):
+        units = choose_units()
+        st.subheader("Type what your caliper says", anchor=False)
+        kind = pick("Kind of spring", _KINDS, "kind")
+        readings = _enter(kind, units)
+        legs = enter_legs(units) if kind == "torsion" else (0.0, 0.0)
+        material = choose_material()
     if readings is None:
         st.info("Type the wire, one diameter and the turns: the rate appears here.")
         return

@@ -16,7 +16,7 @@ ACCEPTED += ["android/allowcamera"]
 
 def by_photo() -> None:
     """Draw the answer above the choice of photo, as soon as there is one."""
-    top = st.container()
+    top = st.container(key="left")
     shown = _choose()
     reference = choose_reference()
     if shown is None:

@@ -46,7 +46,7 @@ def length(
 
 def pick(label: str, options: list[str], key: str, hidden: bool = True) -> str:
     """Draw a choice of a few, the first one to begin with."""
-    chosen: str = st.segmented_control(
+    chosen: str | None = st.segmented_control(
         label,
         options,
         default=options[0],
@@ -55,4 +55,5 @@ def pick(label: str, options: list[str], key: str, hidden: bool = True) -> str:
         bind="query-params",
         label_visibility="collapsed" if hidden else "visible",
     )
-    return chosen
+    # An address cut short names nothing.
+    return chosen or options[0]

@@ -20,6 +20,17 @@ _STYLE = """
   /* The library's captions are too faint for sunlight (WCAG 2.2, 1.4.3). */
   [data-testid="stCaptionContainer"] { opacity: 1 !important; }
   [data-testid="stCaptionContainer"] p { color: light-dark(#4A575E, #B4BDBF); }
+  /* A wide screen shows what was given on the left and what follows from it on the right. */
+  @media (min-width: 1100px) {
+    .block-container { max-width: 78rem; }
+    .st-key-body:has(.st-key-left) {
+      display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 0 2.5rem;
+    }
+    .st-key-body:has(.st-key-left) > * { grid-column: 2; margin-bottom: 1rem; }
+    .st-key-body > :is(.st-key-left, :has(> .st-key-left)) {
+      grid-column: 1; grid-row: 1 / span 60; align-self: start;
+    }
+  }
   table { width: 100%; }
   td, th { padding: 0.3rem 0.5rem !important; }
   td:nth-child(2), td:nth-child(3) { font-variant-numeric: tabular-nums; white-space: nowrap; }

@@ -22,10 +22,11 @@ def remembered(key: str, options: list[str]) -> str:
 
 
 def _choose(label: str, options: list[str], key: str) -> str:
-    chosen: str = st.segmented_control(
+    default = remembered(key, options)
+    chosen: str | None = st.segmented_control(
         label,
         options,
-        default=remembered(key, options),
+        default=default,
         required=True,
         key=key,
         bind="query-params",
@@ -33,4 +34,5 @@ def _choose(label: str, options: list[str], key: str) -> str:
         width="content",
         on_change=lambda: collection().remember(key, st.session_state[key]),
     )
-    return chosen
+    # An address cut short names no unit.
+    return chosen or default
