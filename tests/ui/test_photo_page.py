@@ -96,6 +96,23 @@ def test_marks_reach_the_measurement(shown, monkeypatch, measurement):
     assert "is no point" in shown.error[0].value
 
 
+def test_half_of_the_marks_are_none_yet(shown, monkeypatch, measurement):
+    given = []
+
+    def measure(photo, reference="auto", marks=None):
+        given.append(marks)
+        return measurement
+
+    monkeypatch.setattr(ui.measuring, "measure", measure)
+    shown.segmented_control(key="mark").set_value("The reference").run()
+    shown.text_input(key="reference_at_typed").set_value("300, 300; 700, 310").run()
+    assert not any(marks.reference_px for marks in given)
+    shown.segmented_control(key="mark_as").set_value("A known distance").run()
+    shown.number_input(key="apart_typed").set_value(50.0).run()
+    assert not shown.exception
+    assert given[-1] == Marks((), ((300.0, 300.0), (700.0, 310.0)), 50.0)
+
+
 def test_typed_points_are_read_in_any_spacing():
     assert parse_points(" 1,2;3 4 ; 5.5 , 6") == ((1, 2), (3, 4), (5.5, 6))
     with pytest.raises(ValueError, match=re.escape("'7' is no point")):

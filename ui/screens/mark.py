@@ -41,11 +41,11 @@ def choose_marks(shown: Shown, reference: str) -> Marks:
     else:
         _reference(reference, picture)
     try:
-        spring, corners = _points(SPRING_AT), _points(REFERENCE_AT)
-        apart = float(st.query_params.get(APART, "0")) or None
-        return Marks(
-            spring if len(spring) == 2 else (), corners if len(corners) in (2, 4) else (), apart
-        )
+        spring, around, apart = _points(SPRING_AT), _points(REFERENCE_AT), _distance()
+        # Half of the marks are none yet: two of four corners tell no scale.
+        two_suffice = apart is not None or reference.startswith("coin:")
+        enough = len(around) == (2 if two_suffice else 4)
+        return Marks(spring if len(spring) == 2 else (), around if enough else (), apart)
     except ValueError as problem:
         st.error(plain(str(problem)))
         return Marks()
@@ -82,7 +82,7 @@ def _reference(kind: str, picture: tuple[Image.Image, float]) -> None:
         "Tap two points, such as two long lines of a ruler, and type how far apart they are."
     )
     _tap(REFERENCE_AT, picture, 2)
-    st.session_state["apart_typed"] = float(st.query_params.get(APART, "0")) or None
+    st.session_state["apart_typed"] = _distance()
     st.number_input(
         "Their distance, mm", 0.0, 2000.0, step=1.0, key="apart_typed", on_change=_distance_typed
     )
@@ -125,6 +125,14 @@ def _typed(name: str) -> None:
 
 def _distance_typed() -> None:
     st.query_params[APART] = f"{st.session_state['apart_typed'] or 0:g}"
+
+
+def _distance() -> float | None:
+    """Return the distance typed, None where there is none or the address was cut."""
+    try:
+        return float(st.query_params.get(APART, "0")) or None
+    except ValueError:
+        return None
 
 
 def _points(name: str) -> Points:
