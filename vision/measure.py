@@ -102,13 +102,10 @@ def measure(
         now = time.perf_counter()
         timings[stage], began = 1000.0 * (now - began), now
 
-    scale: Scale | None = None
-    if marks.reference_px or reference != "none":
-        by_hand = bool(marks.reference_px)
-        found = marked_scale(photo, reference, marks) if by_hand else find_scale(photo, reference)
-        if isinstance(found, Refusal):
-            return found
-        scale = found
+    found = _scale(photo, reference, marks)
+    if isinstance(found, Refusal):
+        return found
+    scale = found
     lap("scale")
     ends = np.array(marks.spring_px) if marks.spring_px else None
     if ends is None:
@@ -158,6 +155,13 @@ def measurement_of(photo: Photo, scale: Scale | None, found: FittedSpring) -> Me
         MappingProxyType({}),
         shared_errors(photo, scale, found),
     )
+
+
+def _scale(photo: Photo, reference: str, marks: Marks) -> Scale | Refusal | None:
+    """Return the scale that was marked, else found; None where none is asked for."""
+    if marks.reference_px:
+        return marked_scale(photo, reference, marks)
+    return None if reference == "none" else find_scale(photo, reference)
 
 
 def _best_fit(
