@@ -53,3 +53,9 @@ def rate(page: Page) -> str:
     value = page.get_by_test_id("stMetricValue")
     expect(value).to_be_visible(timeout=30_000)
     return value.inner_text().strip()
+
+
+def settled(page: Page) -> None:
+    """Wait until the page has been drawn to its end: a menu opened before that closes again."""
+    app = page.get_by_test_id("stApp")
+    expect(app).to_have_attribute("data-test-script-state", "notRunning", timeout=60_000)

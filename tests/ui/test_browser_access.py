@@ -8,7 +8,7 @@ from PIL import Image
 from pillow_heif import register_heif_opener
 from playwright.sync_api import expect
 
-from tests.ui.browsing import needs_browser, rate
+from tests.ui.browsing import needs_browser, rate, settled
 from tests.ui.test_sample import SAMPLE, TRUTH
 
 pytestmark = needs_browser
@@ -26,6 +26,7 @@ STEPS = {
 
 def serious_faults(page) -> list[str]:
     """Return rules broken that axe-core calls serious or critical, with where."""
+    page.wait_for_timeout(1000)  # what was just drawn fades in
     found = Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
     return [
         f"{fault['id']}: {node['target']} {node['failureSummary'][:200]}"
@@ -41,7 +42,7 @@ def test_no_serious_fault(phone, address, step):
     expect(phone.get_by_text("Take care")).to_be_visible(timeout=30_000)
     if "wire=" in STEPS[step]:
         rate(phone)
-    phone.wait_for_timeout(1000)
+    settled(phone)
     assert serious_faults(phone) == []
 
 
@@ -58,7 +59,7 @@ def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(phone, a
     rate(phone)
     row = phone.get_by_role("row", name="Wire diameter").inner_text().split("\t")
     assert float(row[1]) == pytest.approx(TRUTH["wire_diameter_mm"], rel=0.03)
-    phone.wait_for_timeout(1000)
+    settled(phone)
     assert serious_faults(phone) == []
 
 
@@ -67,5 +68,5 @@ def test_marking_has_no_serious_fault(phone, address):
     phone.get_by_role("button", name="Try it with the sample photo").click()
     expect(phone.frame_locator("iframe").locator("#image")).to_be_visible(timeout=60_000)
     rate(phone)
-    phone.wait_for_timeout(1000)
+    settled(phone)
     assert serious_faults(phone) == []

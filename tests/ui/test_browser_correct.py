@@ -8,7 +8,7 @@ import pytest
 from PIL import Image, ImageOps
 from playwright.sync_api import expect
 
-from tests.ui.browsing import needs_browser, rate
+from tests.ui.browsing import needs_browser, rate, settled
 from tests.ui.test_sample import SAMPLE, TRUTH
 
 pytestmark = needs_browser
@@ -75,6 +75,7 @@ def test_kind_hand_ends_and_turns_each_have_one_control_and_the_numbers_follow(p
     page.goto(address)
     page.get_by_role("button", name="Try it with the sample photo").click()
     first = number(rate(page))
+    settled(page)
     page.get_by_text("Correct what was seen").click()
     turns = page.get_by_label("Total coils", exact=True)
     turns.fill("12.5")
@@ -82,9 +83,12 @@ def test_kind_hand_ends_and_turns_each_have_one_control_and_the_numbers_follow(p
     # Two turns are dead: 10.5 work instead of 7.5.
     expect(page.get_by_test_id("stMetricValue")).not_to_contain_text(f"{first} ", timeout=30_000)
     assert number(rate(page)) == pytest.approx(first * (TRUTH["total_coils"] - 2) / 10.5, rel=0.03)
+    settled(page)
     page.get_by_label("Hand", exact=True).click()
     page.get_by_role("option", name="left").click()
+    settled(page)
     page.reload()
     assert number(rate(page)) == pytest.approx(first * (TRUTH["total_coils"] - 2) / 10.5, rel=0.03)
+    settled(page)
     page.get_by_text("Correct what was seen").click()
     expect(page.get_by_label("Total coils", exact=True)).to_have_value("12.50")
