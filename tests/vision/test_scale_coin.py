@@ -133,6 +133,30 @@ def test_coins_are_known_by_code_and_value(kind, diameter, height):
     assert (reference.size_mm[0], reference.thickness_mm) == (diameter, height)
 
 
+@pytest.mark.parametrize(
+    ("kind", "diameter"),
+    [
+        ("coin:EUR-0.1", 19.75),
+        ("coin:USD-0.01", 19.05),
+        ("coin:GBP-0.01", 20.3),
+        ("coin:CAD-0.05", 21.2),
+        ("coin:AUD-1", 25.0),
+        ("coin:JPY-10", 23.5),
+        ("coin:INR-10", 27.0),
+        ("coin:BRL-1", 27.0),
+        ("coin:MXN-10", 28.0),
+        ("coin:CHF-1", 23.2),
+    ],
+)
+def test_ten_currencies_are_known(kind, diameter):
+    """The mints' nominal sizes, from memory."""
+    reference = named(kind)
+    assert reference is not None
+    assert reference.size_mm[0] == diameter
+    assert 1.0 < reference.thickness_mm < 3.5
+    assert reference.source
+
+
 @pytest.mark.parametrize("kind", ["coin:EUR-3", "coin:XYZ-1", "coin:EUR-two", "coin:", "coin"])
 def test_unknown_coins_are_none(kind):
     assert named(kind) is None

@@ -41,6 +41,7 @@ def scene(
     errors=1.0,
     turn=7.0,
     colours=(FACE, INK),
+    table=(90, 105, 120),
 ):
     """Return a photo of a ruler across the middle and its true camera; errors scale the pitch."""
     camera = drawing.camera_over(FOCAL_PX, far, SHAPE, (*tilt, turn))
@@ -51,7 +52,7 @@ def scene(
         (body, height, colours[0]),
         (marks(graduations, -45.0, 45.0, -6.2), height, colours[1]),
     ]
-    return drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=(90, 105, 120))), camera
+    return drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=table)), camera
 
 
 def length(camera, way: str, px: float = 150.0) -> float:
@@ -91,6 +92,15 @@ def test_light_marks_on_a_dark_ruler_are_read(drawing):
     scale = found(find_scale(photo, "auto"))
     for way in "xy":
         assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
+
+
+def test_marks_of_the_tables_own_colour_that_break_up_the_edge_are_read(drawing):
+    """Light marks run out into a light table: the ruler's other edge leads to them."""
+    look = {"colours": (INK, FACE), "table": (222, 224, 221)}
+    photo, camera = scene(drawing, MM, np.random.default_rng(7), **look)
+    scale = found(find_scale(photo, "auto"))
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=5e-3)
 
 
 def test_the_other_unit_is_not_found(drawing):

@@ -1,11 +1,13 @@
 """Rulers: graduations a known distance apart, square to a straight edge."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d
 
-from vision._cv import enlarge_points, grey_of, sample
+from vision._cv import enlarge_points, grey_of, sample, sample_grey
 from vision.camera import Camera
 from vision.reference import RULERS, Reference
 from vision.references.edges import Edge, straight_edge
@@ -18,6 +20,7 @@ from vision.references.view import View
 Array = NDArray[np.float64]
 
 SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 8  # of lines of the reduced copy
+WIDEST, FARTHEST_PX = 0.35, 120.0  # a ruler over its length; from its marks to its edge
 BEYOND = 0.5  # how far past a line's ends graduations are looked for, of its length
 # After how many graduations the longest come back: the unit of the ruler and its part [mm].
 PATTERNS_MM = {5: 1.0, 10: 1.0, 20: 0.5}
@@ -43,16 +46,48 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
     """
     lines, grey = find_lines(view), grey_of(view.rgb)
     found = []
-    for ends in _long_edges(lines, view):
-        if rhythm(strip_of(grey, ends))[0] < 0:
-            continue
-        strip = strip_of(grey, _beyond(ends, view.rgb.shape))
-        ticks = _read(strip)
-        reference = ticks and _which(ticks, references)
-        edge = ticks and _edge(view, ticks, ends)
-        if ticks and reference and edge:
-            found.append(_explained(view, ticks, edge, _of_its_height(view, ticks, reference)))
+    for line in _long_edges(lines, view):
+        for ends in _along_marks(grey, line):
+            ticks = _read(strip_of(grey, _beyond(ends, view.rgb.shape)))
+            reference = ticks and _which(ticks, references)
+            if not ticks or not reference:
+                continue
+            # Away from its own edge, a rhythm alone could be anything's.
+            if ends is not line and graduation(ticks) is None:
+                continue
+            edge = _edge(view, ticks, ends if ends is line else _outer_edge(grey, ends, line))
+            if edge:
+                reference = _of_its_height(view, ticks, reference)
+                one = _explained(view, ticks, edge, reference)
+                found.append(one if ends is line else replace(one, score=0.9 * one.score))
+                break
     return found
+
+
+def _along_marks(grey: NDArray[np.uint8], line: Array) -> Iterator[Array]:
+    """Yield lines (2, 2) along what has a ruler's rhythm: the given one, and one parallel to it.
+
+    Marks that reach an edge on a table of their own colour break it up; then the ruler's other edge
+    is the line that was found, and the marks lie within a ruler's width of it.
+    """
+    if rhythm(strip_of(grey, line))[0] >= 0:
+        yield line
+    wide = strip_of(grey, line, WIDEST * float(np.linalg.norm(line[1] - line[0])))
+    row = rhythm(wide)[0]
+    if row >= 0:
+        yield line + wide.offsets[row] * wide.across
+
+
+def _outer_edge(grey: NDArray[np.uint8], ends: Array, other: Array) -> Array:
+    """Return the line (2, 2) along marks moved to the ruler's edge, away from its other one."""
+    away = (ends - other).mean(axis=0)
+    out = away / np.linalg.norm(away)
+    offsets = np.arange(0.0, FARTHEST_PX, 1.0)
+    along = ends[0] + (ends[1] - ends[0]) * np.linspace(0.1, 0.9, 400)[:, None]
+    rows = sample_grey(grey, along + offsets[:, None, None] * out).astype(np.float64)
+    # Marks cover less than half of a row, so its median is that of what lies between them.
+    step = np.abs(gaussian_filter1d(np.median(rows, axis=1), 2.0, order=1))
+    return np.asarray(ends + offsets[int(step.argmax())] * out)
 
 
 def _long_edges(lines: Lines, view: View) -> list[Array]:
