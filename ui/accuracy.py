@@ -94,7 +94,7 @@ def reference_kind(truth: Mapping[str, Any]) -> str:
     coin = re.fullmatch(r"([a-z]{3})_([\d.]+)", name)
     if coin:
         return f"coin:{coin[1].upper()}-{float(coin[2]):g}"
-    fixed = {"card": "card", "ruler": "ruler:mm", "ruler_inch": "ruler:inch"}
+    fixed = {"card": "card", "ruler": "ruler:mm", "ruler_inch": "ruler:inch", "sheet": "sheet"}
     papers = {kind.lower(): f"paper:{kind}" for kind in ("A4", "A5", "A6", "Letter")}
     if name not in fixed | papers:
         raise ValueError(f"the truth names a reference of unknown type {name!r}")

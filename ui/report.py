@@ -73,6 +73,12 @@ class Subject:
     drawing: bytes | None = None
 
 
+def register_type() -> None:
+    """Make the type known to the PDF library, which forgets it with each process."""
+    for name in (PLAIN, BOLD):
+        pdfmetrics.registerFont(TTFont(name, str(_FONTS / f"{name}.ttf")))
+
+
 def report_pdf(answer: Answer, subject: Subject, units: Units, day: date) -> bytes:
     """Return the report as a PDF file of one A4 page.
 
@@ -87,8 +93,7 @@ def report_pdf(answer: Answer, subject: Subject, units: Units, day: date) -> byt
     day : date
         When it was measured.
     """
-    for name in (PLAIN, BOLD):
-        pdfmetrics.registerFont(TTFont(name, str(_FONTS / f"{name}.ttf")))
+    register_type()
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=A4, invariant=1)
     canvas.setTitle(subject.title)

@@ -27,24 +27,40 @@ class Camera:
         World to camera [-].
     translation_mm : ndarray, shape (3,)
         World origin in camera axes [mm].
+    lens : float
+        How the lens bends straight lines: a point at r from the middle of the picture, in focal
+        lengths, is seen of a ray at r / (1 + lens r²). Above nought the picture grows outwards [-].
+
+    Notes
+    -----
+    The bend is the division model of Fitzgibbon 2001 (CVPR, from memory): both ways are closed.
     """
 
     focal_px: float
     centre_px: Array
     rotation: Array
     translation_mm: Array
+    lens: float = 0.0
 
     def project(self, points_mm: Array) -> Array:
         """Return pixels (N, 2) of world points (N, 3) [mm]."""
         seen = points_mm @ self.rotation.T + self.translation_mm
-        return np.asarray(self.focal_px * seen[:, :2] / seen[:, 2:] + self.centre_px)
+        flat = seen[:, :2] / seen[:, 2:]
+        if self.lens:
+            square = (flat**2).sum(axis=1, keepdims=True)
+            flat = 2.0 * flat / (1.0 + np.sqrt(np.maximum(1.0 - 4.0 * self.lens * square, 0.0)))
+        return np.asarray(self.focal_px * flat + self.centre_px)
+
+    def rays(self, points_px: Array) -> Array:
+        """Return the directions (N, 3) of pixels (N, 2) in camera axes, one deep [-]."""
+        flat = (points_px - self.centre_px) / self.focal_px
+        if self.lens:
+            flat = flat / (1.0 + self.lens * (flat**2).sum(axis=1, keepdims=True))
+        return np.column_stack([flat, np.ones(len(flat))])
 
     def at_height(self, points_px: Array, height_mm: float = 0.0) -> Array:
         """Return world points (N, 3) [mm] where the rays of pixels (N, 2) meet z = height."""
-        rays = np.column_stack(
-            [(points_px - self.centre_px) / self.focal_px, np.ones(len(points_px))]
-        )
-        rays = rays @ self.rotation
+        rays = self.rays(points_px) @ self.rotation
         origin = self.position_mm
         return np.asarray(origin + rays * ((height_mm - origin[2]) / rays[:, 2])[:, None])
 
@@ -67,9 +83,10 @@ class DoubtedCamera:
     ----------
     best : Camera
         The most likely one.
-    moves : ndarray, shape (K, 9)
+    moves : ndarray, shape (K, 10)
         What each cause does at one standard uncertainty: to the logarithm of the focal length, to
-        the principal point [px], turning the world about its origin [rad], moving that [mm].
+        the principal point [px], turning the world about its origin [rad], moving that [mm], and to
+        the bend of the lens.
     """
 
     best: Camera
@@ -85,11 +102,12 @@ class DoubtedCamera:
                     other.centre_px - best.centre_px,
                     Rotation.from_matrix(best.rotation.T @ other.rotation).as_rotvec(),
                     other.translation_mm - best.translation_mm,
+                    [other.lens - best.lens],
                 ]
             )
             for other in variants
         ]
-        return cls(best, np.array(rows).reshape(-1, 9))
+        return cls(best, np.array(rows).reshape(-1, 10))
 
     @property
     def causes(self) -> int:
@@ -106,6 +124,7 @@ class DoubtedCamera:
             self.best.centre_px + move[1:3],
             self.best.rotation @ _turn(move[3:6]),
             self.best.translation_mm + move[6:9],
+            float(self.best.lens + move[9]),
         )
 
 

@@ -160,6 +160,13 @@ _FLAGS = (
         "Look at it: a right-hand spring winds like a common screw.",
     ),
     Flag(
+        "print-unchecked",
+        "print not checked",
+        "The printed sheet was taken to be printed at its true size; a printer that fits it to the "
+        "page makes it some per cent smaller.",
+        "Measure the line on the sheet and tell its length (--check-line).",
+    ),
+    Flag(
         "rough-fit",
         "model fits badly",
         "The fitted spring does not follow the wire well; look at the drawing before you trust it.",
@@ -186,6 +193,7 @@ _ORDER = (
     "reference-misshapen",
     "several-coins",
     "marked-by-hand",
+    "print-unchecked",
     "paper-size-assumed",
     "few-pixels",
     "blurred",

@@ -123,8 +123,14 @@ RULER_INCH_REF = Reference("ruler:inch", (25.4 / 16.0,), U_PITCH * 25.4 / 16.0, 
 
 # The sizes of the A series have one shape: without a name the commonest is meant, and said so.
 UNNAMED = (CARD, A4, LETTER)
+
+# The length of the printed sheet's check line. Printers keep to their size within half a per cent
+# (common practice, no source) unless they are told to fit the page; a line that was measured with a
+# ruler is known to a quarter of a millimetre, equally likely either way.
+SHEET = Reference("sheet", (150.0,), 0.75, 0.0, "printed at 100 %, not checked")
+U_CHECKED_MM, CHECKED = 0.15, "check line measured after printing"
 RULERS = (RULER_MM_REF, RULER_INCH_REF)
-ALL = (CARD, *COINS, *RULERS, A4, A5, A6, LETTER)
+ALL = (CARD, *COINS, *RULERS, A4, A5, A6, LETTER, SHEET)
 
 
 def named(kind: str) -> Reference | None:
@@ -136,10 +142,26 @@ def named(kind: str) -> Reference | None:
     (279.4, 215.9)
     >>> named("coin:EUR-0.50").kind
     'coin:EUR-0.5'
+    >>> named("sheet:149.3").size_mm
+    (149.3,)
     >>> named("banknote") is None
     True
     """
+    shape, _, length = kind.strip().lower().partition(":")
+    if shape == SHEET.kind and length:
+        return _checked_sheet(length)
     return {r.kind.lower(): r for r in ALL}.get(_plain(kind))
+
+
+def _checked_sheet(length: str) -> Reference | None:
+    """Return the sheet whose check line has a length as printed [mm], None where none can."""
+    try:
+        printed = float(length)
+    except ValueError:
+        return None
+    if not 0.5 < printed / SHEET.size_mm[0] < 1.5:
+        return None
+    return Reference(SHEET.kind, (printed,), U_CHECKED_MM, 0.0, CHECKED)
 
 
 def _plain(kind: str) -> str:

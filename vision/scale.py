@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from vision.camera import Camera
 from vision.marks import Marks
 from vision.photo import Photo
-from vision.reference import RULERS, UNNAMED, Reference, kinds, named
-from vision.references import coin, rectangle, ruler, span
+from vision.reference import RULERS, SHEET, UNNAMED, Reference, kinds, named
+from vision.references import coin, rectangle, ruler, sheet, span
 from vision.references.finding import Finding
 from vision.references.pose import variants
 from vision.references.view import View, view_of
@@ -125,7 +125,10 @@ def _find(
     view: View, wanted: Reference | None, near_px: tuple[float, float] | None
 ) -> list[Finding]:
     if wanted is None:
-        return rectangle.find(view, UNNAMED) or ruler.find(view, RULERS)
+        # Most certain first.
+        return sheet.find(view, SHEET) or rectangle.find(view, UNNAMED) or ruler.find(view, RULERS)
+    if wanted.kind == SHEET.kind:
+        return sheet.find(view, wanted)
     if wanted.kind.startswith("ruler:"):
         return ruler.find(view, (wanted,))
     if not wanted.kind.startswith("coin:"):
@@ -163,7 +166,7 @@ def _flags(photo: Photo, best: Finding, asked: bool) -> list[str]:
         "focal-unknown": photo.focal_35mm is None,
         "paper-size-assumed": not asked and best.reference.kind == "paper:A4",
         "reference-small": float(size.max()) < SMALL_PX,
-        "reference-cut": not inside,
+        "reference-cut": not inside and best.reference.kind != SHEET.kind,
         "reference-misshapen": best.misshapen,
     }
     return [*(code for code, true in holds.items() if true), *best.flags]

@@ -63,9 +63,7 @@ class Fit:
 
 def sight_lines(camera: Camera, points_px: Array) -> Array:
     """Return unit lines of sight (N, 3) in camera axes, of pixels (N, 2)."""
-    rays = np.column_stack(
-        [(points_px - camera.centre_px) / camera.focal_px, np.ones(len(points_px))]
-    )
+    rays = camera.rays(points_px)
     return np.asarray(rays / np.linalg.norm(rays, axis=1)[:, None])
 
 

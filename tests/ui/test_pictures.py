@@ -41,6 +41,19 @@ def test_a_picture_is_measured(name):
     assert one.right["kind"]
 
 
+@pytest.mark.parametrize("kind", ["auto", "sheet:150"])
+def test_a_spring_on_the_printed_sheet_is_measured(kind):
+    """Six whole markers are in the picture; nothing is said to be cut."""
+    path = PICTURES / "sheet.jpg"
+    one = score_photo(path, json.loads(path.with_suffix(".json").read_text()), kind)
+    assert abs(one.errors["wire"]) < 0.02
+    assert abs(one.errors["outside"]) < 0.01
+    assert abs(one.errors["length"]) < 0.01
+    assert all(one.inside.values())
+    assert "reference-cut" not in one.flags
+    assert ("print-unchecked" in one.flags) == (kind == "auto")
+
+
 @pytest.mark.parametrize(
     "name", ["scene-3000021", "scene-3000027", "scene-3000028", "scene-3000063", "scene-3000080"]
 )

@@ -25,9 +25,13 @@ def measure(
     reference: Annotated[
         str,
         typer.Option(
-            help="auto, card, coin:EUR-2, ruler:mm, ruler:inch, paper:A4, self:outside=14.2, none."
+            help="auto, card, coin:EUR-2, ruler:mm, ruler:inch, paper:A4, sheet, "
+            "self:outside=14.2, none."
         ),
     ] = "auto",
+    check_line: Annotated[
+        float | None, typer.Option(help="Length of the printed sheet's line as measured [mm].")
+    ] = None,
     u: Annotated[float, typer.Option(help="Standard uncertainty of your own reading [mm].")] = 0.03,
     material: MaterialName = "unknown steel",
     fuse: Annotated[
@@ -46,6 +50,8 @@ def measure(
     from ui.batch import measure_each, wanted
     from ui.pictures import pictures_of
 
+    if check_line is not None:
+        reference = _sheet(reference, check_line)
     try:
         if fuse and every:
             raise ValueError("--fuse takes photos of one spring, --all looks for several: give one")
@@ -77,6 +83,18 @@ def measure(
         typer.echo("\n".join(table_of(done)))
     if refused:
         raise typer.Exit(REFUSED)
+
+
+def _sheet(reference: str, check_line: float) -> str:
+    """Return the name of the sheet whose line was measured."""
+    from vision.reference import SHEET, named
+
+    kind = f"{SHEET.kind}:{check_line}"
+    if reference not in ("auto", SHEET.kind):
+        wrong_call("--check-line goes with --reference sheet")
+    if named(kind) is None:
+        wrong_call(f"a check line of {check_line:g} mm is not likely: it is printed 150 mm long")
+    return kind
 
 
 def _progress(

@@ -4,8 +4,9 @@ import streamlit as st
 
 from mechanics.materials import MATERIALS
 from ui.own_scale import READABLE
+from ui.screens.sheet import choose_sheet
 from ui.words import reference_label
-from vision.reference import kinds
+from vision.reference import SHEET, kinds
 
 
 def choose_material() -> str:
@@ -34,6 +35,8 @@ def choose_reference() -> str:
     )
     if chosen == "coin":
         return _coin()
+    if chosen == SHEET.kind:
+        return choose_sheet()
     return _own_reading() if chosen == "self" else chosen
 
 

@@ -51,7 +51,9 @@ def weighed(normals: Array, chi2: Array) -> Weighed:
 
     Of several rows, each is another way to explain what was seen.
     """
-    chi2 = chi2 + (normals**2).sum(axis=1) / U_TILT**2
+    # A few photos are taken from well aside, so the prior has wide tails (Student's, 3 degrees of
+    # freedom in two dimensions).
+    chi2 = chi2 + 5.0 * np.log1p((normals**2).sum(axis=1) / (3.0 * U_TILT**2))
     weights = np.exp(-0.5 * (chi2 - chi2.min()))
     weights /= weights.sum()
     share = weights.reshape(-1, len(normals)).sum(axis=0)

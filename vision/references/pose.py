@@ -21,6 +21,9 @@ FULL_FRAME_DIAGONAL_MM = 43.2666  # 36 x 24 mm
 USUAL_35MM, U_USUAL = 26.0, 0.12  # common practice, no source: main cameras of phones, 23 to 29 mm
 # An integer in EXIF (uniform, half a unit), and one camera in several that follows the width.
 U_INTEGER_MM, U_CONVENTION = 0.29, 0.012
+# Phones straighten their pictures to some tenths of a per cent at the border (a judgement).
+U_LENS = 0.01
+NUMBERS = 8  # turn, shift, focal length, bend of the lens
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,16 +57,19 @@ class Problem:
         Sizes, thickness and the like, with their priors.
     causes : tuple of str
         For each row, the cause of its doubt.
+    u_lens : float
+        How far the lens may bend lines, before the rows tell it [-].
     """
 
     residuals: Callable[[Camera, Array], Array]
     unknowns: tuple[Unknown, ...]
     causes: tuple[str, ...]
+    u_lens: float = U_LENS
 
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """The best camera and, by cause, the moves of its seven numbers at one standard uncertainty."""
+    """The best camera and, by cause, the moves of its eight numbers at one standard uncertainty."""
 
     camera: Camera
     values: Array
@@ -71,7 +77,7 @@ class Solution:
     moves: tuple[tuple[str, Array], ...]
 
     def moved(self, move: Array) -> Camera:
-        """Return the camera after a move (7,)."""
+        """Return the camera after a move (8,)."""
         return _moved(self.camera, move)
 
     def widened(self, factor: float) -> "Solution":
@@ -106,7 +112,7 @@ def solve(problem: Problem, start: Camera, focal: Unknown, rounds: int = 12) -> 
     best = np.array([u.value for u in problem.unknowns])
 
     def rows(camera: Camera, values: Array) -> Array:
-        priors = [(np.log(camera.focal_px) - focal.value) / focal.u]
+        priors = [(np.log(camera.focal_px) - focal.value) / focal.u, camera.lens / problem.u_lens]
         priors += [(v - u.value) / u.u for v, u in zip(values, problem.unknowns, strict=True)]
         return np.concatenate([problem.residuals(camera, values), priors])
 
@@ -117,11 +123,11 @@ def solve(problem: Problem, start: Camera, focal: Unknown, rounds: int = 12) -> 
         normal = jacobian.T @ jacobian
         damped = normal + damping * np.diag(np.diag(normal))
         step: Array = -np.asarray(np.linalg.lstsq(damped, jacobian.T @ now, rcond=None)[0])
-        tried = _moved(camera, step[:7])
-        after = rows(tried, best + step[7:])
+        tried = _moved(camera, step[:NUMBERS])
+        after = rows(tried, best + step[NUMBERS:])
         if after @ after < now @ now:
             gain = now @ now - after @ after
-            camera, best, now, damping = tried, best + step[7:], after, damping * 0.2
+            camera, best, now, damping = tried, best + step[NUMBERS:], after, damping * 0.2
             if gain < 1e-7 * (1.0 + now @ now):
                 break
         else:
@@ -134,15 +140,15 @@ def solve(problem: Problem, start: Camera, focal: Unknown, rounds: int = 12) -> 
 
 def _by_cause(jacobian: Array, problem: Problem) -> tuple[tuple[str, Array], ...]:
     spread = np.linalg.pinv(jacobian.T @ jacobian, rcond=1e-14) @ jacobian.T
-    causes = [*problem.causes, "focal length", *(u.cause for u in problem.unknowns)]
+    causes = [*problem.causes, "focal length", "lens", *(u.cause for u in problem.unknowns)]
     moves: dict[str, list[int]] = {}
     for row, cause in enumerate(causes):
         moves.setdefault(cause, []).append(row)
-    return tuple((cause, spread[:7, at].T) for cause, at in moves.items())
+    return tuple((cause, spread[:NUMBERS, at].T) for cause, at in moves.items())
 
 
 def _moved(camera: Camera, move: Array) -> Camera:
-    """Turn [rad], shift (as a part of the distance) and stretch a camera by (7,)."""
+    """Turn [rad], shift (as a part of the distance), stretch and bend a camera by (8,)."""
     turn = _turn(move[:3])
     far = float(np.linalg.norm(camera.translation_mm))
     return Camera(
@@ -150,6 +156,7 @@ def _moved(camera: Camera, move: Array) -> Camera:
         camera.centre_px,
         turn @ camera.rotation,
         camera.translation_mm + far * move[3:6],
+        camera.lens + float(move[7]),
     )
 
 
@@ -172,7 +179,7 @@ def _jacobian(
     now: Array,
 ) -> Array:
     step = 1e-6
-    columns = [(rows(_moved(camera, step * e), values) - now) / step for e in np.eye(7)]
+    columns = [(rows(_moved(camera, step * e), values) - now) / step for e in np.eye(NUMBERS)]
     for k, unknown in enumerate(unknowns):
         moved = values.copy()
         moved[k] += 1e-3 * unknown.u
@@ -198,7 +205,7 @@ def variants(solution: Solution, around_px: Array, least: float = 3e-5) -> list[
     their effect on lengths, in place of one for each row.
     """
     effects = np.column_stack(
-        [_log_lengths(solution.moved(1e-5 * e), around_px) for e in np.eye(7)]
+        [_log_lengths(solution.moved(1e-5 * e), around_px) for e in np.eye(NUMBERS)]
     )
     effects = (effects - _log_lengths(solution.camera, around_px)[:, None]) / 1e-5
     found = []
