@@ -1,6 +1,5 @@
 """Rulers: graduations a known distance apart, square to a straight edge."""
 
-from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -20,6 +19,8 @@ from vision.references.view import View
 Array = NDArray[np.float64]
 
 SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 8  # of lines of the reduced copy
+MOST_OTHERS = 3  # edges beside which marks are looked for a ruler's width away
+CLEAR_LEAN = 0.5  # third moment of the greys along a row that tells light marks from dark ones
 WIDEST, FARTHEST_PX = 0.35, 120.0  # a ruler over its length; from its marks to its edge
 BEYOND = 0.5  # how far past a line's ends graduations are looked for, of its length
 # After how many graduations the longest come back: the unit of the ruler and its part [mm].
@@ -46,36 +47,42 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
     """
     lines, grey = find_lines(view), grey_of(view.rgb)
     found = []
-    for line in _long_edges(lines, view):
-        for ends in _along_marks(grey, line):
-            ticks = _read(strip_of(grey, _beyond(ends, view.rgb.shape)))
-            reference = ticks and _which(ticks, references)
-            if not ticks or not reference:
-                continue
-            # Away from its own edge, a rhythm alone could be anything's.
-            if ends is not line and graduation(ticks) is None:
-                continue
-            edge = _edge(view, ticks, ends if ends is line else _outer_edge(grey, ends, line))
-            if edge:
-                reference = _of_its_height(view, ticks, reference)
-                one = _explained(view, ticks, edge, reference)
-                found.append(one if ends is line else replace(one, score=0.9 * one.score))
-                break
+    edges = _long_edges(lines, view)
+    for line in edges:
+        if rhythm(strip_of(grey, line))[0] >= 0:
+            found += _along(view, grey, line, line, references)
+    for line in edges[:MOST_OTHERS] if not found else ():
+        for ends in _other_marks(grey, line):
+            found += _along(view, grey, ends, line, references)
     return found
 
 
-def _along_marks(grey: NDArray[np.uint8], line: Array) -> Iterator[Array]:
-    """Yield lines (2, 2) along what has a ruler's rhythm: the given one, and one parallel to it.
+def _along(
+    view: View,
+    grey: NDArray[np.uint8],
+    ends: Array,
+    line: Array,
+    references: tuple[Reference, ...],
+) -> list[Finding]:
+    """Return the ruler whose marks run along `ends`, `line` being an edge of it, in a list."""
+    ticks = _read(strip_of(grey, _beyond(ends, view.rgb.shape)))
+    reference = ticks and _which(ticks, references)
+    # Away from its own edge, a rhythm alone could be anything's.
+    if not ticks or not reference or (ends is not line and graduation(ticks) is None):
+        return []
+    edge = _edge(view, ticks, ends if ends is line else _outer_edge(grey, ends, line))
+    return [_explained(view, ticks, edge, _of_its_height(view, ticks, reference))] if edge else []
+
+
+def _other_marks(grey: NDArray[np.uint8], line: Array) -> list[Array]:
+    """Return a line (2, 2) parallel to one along what has a ruler's rhythm, in a list.
 
     Marks that reach an edge on a table of their own colour break it up; then the ruler's other edge
     is the line that was found, and the marks lie within a ruler's width of it.
     """
-    if rhythm(strip_of(grey, line))[0] >= 0:
-        yield line
     wide = strip_of(grey, line, WIDEST * float(np.linalg.norm(line[1] - line[0])))
     row = rhythm(wide)[0]
-    if row >= 0:
-        yield line + wide.offsets[row] * wide.across
+    return [line + wide.offsets[row] * wide.across] if row >= 0 else []
 
 
 def _outer_edge(grey: NDArray[np.uint8], ends: Array, other: Array) -> Array:
@@ -119,12 +126,18 @@ def _beyond(ends: Array, shape: tuple[int, ...]) -> Array:
 
 
 def _read(strip: Strip) -> Ticks | None:
-    """Return dark graduations, or light ones where only those have longer ones among them."""
-    dark = read_ticks(strip)
-    if dark and graduation(dark) is not None:
-        return dark
-    light = read_ticks(strip.negative())
-    return light if light and (dark is None or graduation(light) is not None) else dark
+    """Return graduations, dark or light: they are narrower than what lies between them."""
+    row = rhythm(strip)[0]
+    if row < 0:
+        return None
+    grey = strip.grey[row]
+    lean = float(np.mean(np.clip(grey / (np.std(grey) + 1e-9), -3.0, 3.0) ** 3))
+    likely, other = (strip.negative(), strip) if lean > 0 else (strip, strip.negative())
+    ticks = read_ticks(likely)
+    if abs(lean) > CLEAR_LEAN or (ticks and graduation(ticks) is not None):
+        return ticks
+    second = read_ticks(other)
+    return second if second and (ticks is None or graduation(second) is not None) else ticks
 
 
 def _which(ticks: Ticks, references: tuple[Reference, ...]) -> Reference | None:

@@ -79,7 +79,8 @@ def strip_of(grey: Grey, ends: Array, reach_px: float = REACH_PX) -> Strip:
     """Return the strip beside the line between two points (2, 2), to both sides [px]."""
     along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
     across = np.array([-along[1], along[0]])
-    offsets = np.arange(-reach_px, reach_px + 0.1, ROW_PX)
+    # Wide strips are for finding the marks only: sixty rows a side will do.
+    offsets = np.arange(-reach_px, reach_px + 0.1, max(ROW_PX, reach_px / 60.0))
     at = np.arange(int(np.linalg.norm(ends[1] - ends[0])), dtype=np.float64)
     points = ends[0] + at[:, None] * along + offsets[:, None, None] * across
     raw = sample_grey(grey, points).astype(np.float64)
