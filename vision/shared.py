@@ -14,7 +14,7 @@ Array = NDArray[np.float64]
 
 #: Causes that belong to the thing laid down or to the lens; the others change with every photo.
 _OF_THE_THING = ("size", "pitch", "thickness")
-_OF_THE_LENS = "focal length"
+_OF_THE_LENS = ("focal length", "lens")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +53,8 @@ def shared_errors(
         return ()
     out: list[SharedError] = []
     for (cause, _), effect in zip(scale.variants, effects_of_doubts(found).T, strict=True):
-        if cause == _OF_THE_LENS:
-            name = f"lens of {photo.focal_35mm or 0.0:g} mm"
+        if cause in _OF_THE_LENS:
+            name = f"lens of {photo.focal_35mm or 0.0:g} mm: {cause}"
         elif cause.endswith(_OF_THE_THING):
             name = f"{scale.reference.kind}: {cause}"
         else:
