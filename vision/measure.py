@@ -22,6 +22,7 @@ from vision.refusal import Refusal
 from vision.region import Sighting, along_marks, close_look, marked, patches, settle, sightings
 from vision.scale import Scale, find_scale, marked_scale
 from vision.shared import SharedError, shared_errors
+from vision.sharpen import sharpen
 from vision.spring_fit import LEAST_OVERLAP, FittedSpring, fit_spring, wire_px
 
 Array = NDArray[np.float64]
@@ -113,10 +114,13 @@ def measure(
     else:
         seen = marked(photo.rgb, ends)
     lap("search")
-    best = _best_fit(photo, camera_over(photo, scale), seen[:TRIES], ends)
+    camera = camera_over(photo, scale)
+    best = _best_fit(photo, camera, seen[:TRIES], ends)
     lap("fit")
     if isinstance(best, Refusal):
         return best
+    best = sharpen(photo.rgb, best, camera)
+    lap("edges")
     told = measurement_of(photo, scale, best)
     lap("bands")
     return (

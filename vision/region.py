@@ -23,8 +23,8 @@ MOST_PATCHES = 6
 LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
 #: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
 MOST_ZOOM, FAR_OFF = 2.3, 1.12
-#: Most pixels of a view: the wire map's cost grows with them.
-MOST_VIEW_PX = 1.2e6
+#: Most pixels of a view, and of a first one: the wire map's cost grows with them.
+MOST_VIEW_PX, FIRST_VIEW_PX = 1.2e6, 0.45e6
 #: How far wire may lie beside and beyond the line between two marks, in parts of its length.
 ASIDE, BEYOND = 0.65, 0.15
 
@@ -247,14 +247,15 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     """
     box = sighting.box.grown(0.12, rgb.shape)
     scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
-    view = look(rgb, box, _affordable(box, scale))
+    view = look(rgb, box, _affordable(box, scale, FIRST_VIEW_PX))
     for _ in range(2):
         keep = main_part(view)
         if not keep.any():
             break
         width = 2.0 * typical_half_width(keep & (view.maps[0] > 0.5))
-        better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
         whole = _room_for(view, keep, rgb.shape)
+        better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
+        better = _affordable(whole, better)
         cut = (
             whole.left < box.left - 1
             or whole.top < box.top - 1
@@ -264,14 +265,14 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
         if not cut and 1.0 / FAR_OFF < better / view.scale < FAR_OFF:
             break
         box = whole
-        view = look(rgb, box, _affordable(box, better))
+        view = look(rgb, box, better)
     return view
 
 
-def _affordable(box: Box, scale: float) -> float:
+def _affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:
     """Return the scale, less where so large a view would cost seconds."""
     area = (box.right - box.left) * (box.bottom - box.top)
-    return min(scale, float(np.sqrt(MOST_VIEW_PX / max(area, 1.0))))
+    return min(scale, float(np.sqrt(most_px / max(area, 1.0))))
 
 
 def _room_for(view: MapView, keep: NDArray[np.bool_], shape: tuple[int, ...]) -> Box:

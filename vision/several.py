@@ -24,6 +24,7 @@ from vision.photo import Photo
 from vision.refusal import Refusal
 from vision.region import Sighting, close_look, patches, settle, sightings
 from vision.scale import Scale, find_scale
+from vision.sharpen import sharpen
 from vision.spring_fit import FittedSpring, fit_spring, wire_px
 from vision.strands import MapView, main_part
 
@@ -65,9 +66,9 @@ def measure_all(photo: Photo, reference: str = "auto") -> tuple[Measurement, ...
         if isinstance(found, Refusal):
             return found
         scale = found
-    told = []
-    for spring in _springs(photo.rgb, camera_over(photo, scale), scale):
-        one = measurement_of(photo, scale, spring)
+    told, camera = [], camera_over(photo, scale)
+    for spring in _springs(photo.rgb, camera, scale):
+        one = measurement_of(photo, scale, sharpen(photo.rgb, spring, camera))
         if isinstance(one, Measurement):
             told.append(one)
     if not told:

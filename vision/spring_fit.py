@@ -73,6 +73,8 @@ CLOSE_WIRE = 0.994
 _FIRST_EVERY = 3
 #: And of a close-wound spring's flanks.
 _BAR_EVERY = 25
+#: How far the ends of a close-wound body may lie from where its outline puts them [turns].
+BAR_ENDS = (2.4, 0.3)
 #: How much worse a cylinder must explain the outline than a cone does, to be called a cone.
 CONE_ODDS = 1.12
 
@@ -169,9 +171,6 @@ def _turns_apart(
     strands, first = bodies[0]
     odds = _misfit(bodies[1][1]) / max(_misfit(first), 1e-6) if len(bodies) > 1 else 2.0
     whole = _cone_if_plain(first, camera, outline)
-    held = {"start": 0.05, "stop": 0.05}
-    if whole.helix["taper"] == 0.0:
-        held["taper"] = _HELD
     touching = strands.pitch < TOUCHING * first.helix.wire_mm
     wire_map_px = _wire_px(whole.helix, whole.camera) * view.scale
     helix, margin = find_tips(whole.helix, whole.camera, view, keep, wire_map_px)
@@ -179,7 +178,7 @@ def _turns_apart(
     helix = helix.with_values(log_pitch_start=dead, log_pitch_stop=dead)
     for _ in range(2):
         used = _heeded(helix, whole.camera, outline)
-        whole = fit(helix, camera, outline[used], prior(helix, **held), shifts=whole.shifts)
+        whole = fit(helix, camera, outline[used], prior_of_body(helix), shifts=whole.shifts)
         helix = refine_tips(whole.helix, whole.camera, view, keep, wire_map_px)
     zoom, target = shrink(view, wire_map_px)
     picture = draw(helix, whole.camera, view, zoom, target.shape)
@@ -237,6 +236,12 @@ def _close_wound(
     # Few points: a bar's flanks must not overrule what the reference says of the camera.
     few = outline[::_BAR_EVERY]
     whole = fit(helix, camera, few, prior(helix, taper=_HELD, **even), 2.0)
+    # The body's length is that of its outline, in which a slanted view shows one end's face, too.
+    wire_map_px = _wire_px(whole.helix, whole.camera) * view.scale
+    helix = whole.helix
+    for reach in BAR_ENDS:
+        helix = refine_tips(helix, whole.camera, view, turns, wire_map_px, reach)
+    whole = replace(whole, helix=helix)
     length = overall_mm(view, keep, whole.camera, body)
     zoom, target = shrink(view, _wire_px(whole.helix, whole.camera) * view.scale)
     near = cv2.resize(turns.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST)
@@ -315,6 +320,12 @@ def prior(helix: Helix, **sigma: float) -> Prior:
     """Return what is known before the fit: wide, but for what `sigma` narrows."""
     wide = {**_SIGMA, **sigma}
     return Prior(helix.values.copy(), np.array([wide[name] for name in NAMES]))
+
+
+def prior_of_body(helix: Helix) -> Prior:
+    """Return what is known of a spring whose tips were found: a cylinder stays one."""
+    held = {"start": 0.05, "stop": 0.05}
+    return prior(helix, **held, **({} if abs(helix["taper"]) >= LEAST_TAPER else {"taper": _HELD}))
 
 
 def _misfit(found: Fit) -> float:

@@ -21,6 +21,8 @@ _STEPS = np.array(
 )
 #: Step in a cause of the camera's doubt [standard uncertainties].
 _SHIFT = 1e-2
+#: How many segments to either side of a point's own turn are looked at.
+_ABOUT = 3
 #: Weight of one point of the outline against what is known before: neighbours err together.
 HEED = 0.05
 
@@ -72,15 +74,63 @@ def seen(camera: Camera, points_mm: Array) -> Array:
     return np.asarray(points_mm @ camera.rotation.T + camera.translation_mm)
 
 
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """Points on the boundary of the wire.
+
+    Attributes
+    ----------
+    points_px : ndarray, shape (N, 2)
+        Where they lie [px].
+    turn : ndarray, shape (N,)
+        Turn of the wire that each belongs to; not a number where the nearest is meant.
+    spread_px : ndarray, shape (N,)
+        Standard deviation of each across the boundary [px].
+    beyond_px : ndarray, shape (N,)
+        How far outside the wire each is known to lie [px].
+    """
+
+    points_px: Array
+    turn: Array
+    spread_px: Array
+    beyond_px: Array
+
+    @staticmethod
+    def of(points_px: Array, beyond_px: float = 0.0) -> "Traced":
+        """Return points that may belong to any turn, each to a pixel."""
+        count = len(points_px)
+        beyond = np.full(count, beyond_px)
+        return Traced(points_px, np.full(count, np.nan), np.ones(count), beyond)
+
+    def and_(self, other: "Traced") -> "Traced":
+        """Return these points and others."""
+        return Traced(
+            np.vstack([self.points_px, other.points_px]),
+            np.concatenate([self.turn, other.turn]),
+            np.concatenate([self.spread_px, other.spread_px]),
+            np.concatenate([self.beyond_px, other.beyond_px]),
+        )
+
+
 def nearest(
-    line: Array, flat: Array, sight: Array, flat_sight: Array
+    line: Array, flat: Array, sight: Array, flat_sight: Array, near: NDArray[np.intp] | None = None
 ) -> tuple[NDArray[np.intp], Array]:
-    """Return segment index (N,) and place on it (N,) nearest each line of sight."""
-    _, k = cKDTree(flat).query(flat_sight)
+    """Return segment index (N,) and place on it (N,) nearest each line of sight.
+
+    Among all segments, or among those about `near` (N,) where it is given and not negative.
+    """
+    shifts = [-1, 0]
+    if near is None or (near < 0).any():
+        _, k = cKDTree(flat).query(flat_sight)
+    else:
+        k = near
+    if near is not None:
+        k = np.where(near < 0, k, near)
+        shifts = list(range(-_ABOUT, _ABOUT))
     best = np.full(len(sight), np.inf)
     where = np.zeros(len(sight), dtype=np.intp)
     place = np.zeros(len(sight))
-    for shift in (-1, 0):
+    for shift in shifts:
         j = np.clip(k + shift, 0, len(line) - 2)
         a, b = line[j], line[j + 1]
         # Both ends seen across the line of sight; nearest point of the segment to the origin.
@@ -109,17 +159,18 @@ def turn_seen(helix: Helix, camera: Camera, outline_px: Array) -> Array:
     return np.asarray(turn[j] + t * (turn[j + 1] - turn[j]))
 
 
-def residuals(helix: Helix, camera: Camera, outline_px: Array) -> Array:
+def residuals(helix: Helix, camera: Camera, outline: Array | Traced) -> Array:
     """Return how far outside the tube each point of an outline (N, 2) lies, (N,) [px]."""
-    return _touch(helix, camera, outline_px)[0]
+    return _touch(helix, camera, outline)[0]
 
 
 def slopes_of(
-    helix: Helix, camera: DoubtedCamera, shifts: Array, outline_px: Array
+    helix: Helix, camera: DoubtedCamera, shifts: Array, outline: Array | Traced
 ) -> tuple[Array, Array]:
     """Return the residuals (N,) and their slopes (N, 16 + K) on values and shifts [px]."""
     here = camera.at(shifts)
-    r, j, t, sight, point = _touch(helix, here, outline_px)
+    traced = outline if isinstance(outline, Traced) else Traced.of(outline)
+    r, j, t, sight, point = _touch(helix, here, traced)
     across = _across(point, sight)
     gap = np.linalg.norm(across, axis=1) + 1e-9
     px = here.focal_px / point[:, 2]
@@ -140,22 +191,28 @@ def slopes_of(
         moved[k] += _SHIFT
         there = camera.at(moved)
         spot = seen(there, world)
-        wide = np.linalg.norm(_across(spot, sight_lines(there, outline_px)), axis=1)
-        after = (wide - 0.5 * helix.wire_mm) * there.focal_px / spot[:, 2]
+        wide = np.linalg.norm(_across(spot, sight_lines(there, traced.points_px)), axis=1)
+        after = (wide - 0.5 * helix.wire_mm) * there.focal_px / spot[:, 2] - traced.beyond_px
         out[:, len(NAMES) + k] = (after - r) / _SHIFT
     return r, out
 
 
 def _touch(
-    helix: Helix, camera: Camera, outline_px: Array
+    helix: Helix, camera: Camera, outline: Array | Traced
 ) -> tuple[Array, NDArray[np.intp], Array, Array, Array]:
     """Return residuals, nearest segment and place on it, sight lines, and the nearest points."""
-    sight = sight_lines(camera, outline_px)
-    line = seen(camera, centre_line(helix))
-    j, t = nearest(line, _flat(line), sight, _flat(sight))
+    traced = outline if isinstance(outline, Traced) else Traced.of(outline)
+    sight = sight_lines(camera, traced.points_px)
+    turns = turns_of(helix)
+    line = seen(camera, centre_line(helix, turns))
+    near = None
+    if not np.isnan(traced.turn).all():
+        near = np.searchsorted(turns, traced.turn).astype(np.intp)
+        near[np.isnan(traced.turn)] = -1
+    j, t = nearest(line, _flat(line), sight, _flat(sight), near)
     point = line[j] + t[:, None] * (line[j + 1] - line[j])
     gap = np.linalg.norm(_across(point, sight), axis=1) + 1e-9
-    r = (gap - 0.5 * helix.wire_mm) * camera.focal_px / point[:, 2]
+    r = (gap - 0.5 * helix.wire_mm) * camera.focal_px / point[:, 2] - traced.beyond_px
     return r, j, t, sight, point
 
 
@@ -166,7 +223,7 @@ def _across(point: Array, sight: Array) -> Array:
 def fit(
     helix: Helix,
     camera: DoubtedCamera,
-    outline_px: Array,
+    outline: Array | Traced,
     prior: Prior,
     softness_px: float = 1.0,
     steps: int = 25,
@@ -180,16 +237,17 @@ def fit(
         Where to start: right to within a quarter of the pitch.
     camera : DoubtedCamera
         Through which the outline (N, 2) [px] was seen; it moves within its doubts.
-    outline_px : ndarray, shape (N, 2)
-        Points on the boundary of the wire.
+    outline : ndarray, shape (N, 2), or Traced
+        Points on the boundary of the wire [px].
     prior : Prior
         What is known before.
     softness_px : float
-        Residual at which a point's pull starts to fade [px].
+        Residual at which a point's pull starts to fade [px; of the points' own spreads].
     shifts : ndarray, shape (K,), or None
         Where to start in the camera's doubts; at the best camera if None.
     """
     count = len(NAMES)
+    points = outline if isinstance(outline, Traced) else Traced.of(outline)
     start = np.zeros(camera.causes) if shifts is None else shifts
     state = np.concatenate([helix.values, start])
     mean = np.concatenate([prior.mean, np.zeros(len(start))])
@@ -199,8 +257,12 @@ def fit(
         robust = float(np.sum(softness_px**2 * np.log1p((r / softness_px) ** 2)))
         return HEED * robust + float(np.sum((at - mean) ** 2 * tight))
 
+    def linear(at: Array) -> tuple[Array, Array]:
+        r, slopes = slopes_of(helix, camera, at, points)
+        return r / points.spread_px, slopes / points.spread_px[:, None]
+
     damping = 1e-3
-    r, slopes = slopes_of(helix, camera, start, outline_px)
+    r, slopes = linear(start)
     least = cost(r, state)
     for _ in range(steps):
         weight = HEED / (1.0 + (r / softness_px) ** 2)
@@ -210,7 +272,7 @@ def fit(
         for _ in range(6):
             trial = state - np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
             moved = replace(helix, values=trial[:count])
-            new = residuals(moved, camera.at(trial[count:]), outline_px)
+            new = residuals(moved, camera.at(trial[count:]), points) / points.spread_px
             if (now := cost(new, trial)) < least:
                 gain, least, state, helix = least - now, now, trial, moved
                 damping = max(damping / 5, 1e-7)
@@ -218,11 +280,13 @@ def fit(
             damping *= 5
         if gain == 0.0:
             break
-        r, slopes = slopes_of(helix, camera, state[count:], outline_px)
+        r, slopes = linear(state[count:])
         if gain < 1e-4 * least:
             break
     weight = HEED / (1.0 + (r / softness_px) ** 2)
     spread = float(1.4826 * np.median(np.abs(r)))
     normal = slopes.T @ (weight[:, None] * slopes) / max(spread, 0.05) ** 2 + np.diag(tight)
     covariance = np.asarray(np.linalg.inv(normal))
-    return Fit(helix, camera.at(state[count:]), state[count:], covariance, spread, r)
+    r_px = r * points.spread_px
+    rms_px = float(1.4826 * np.median(np.abs(r_px)))
+    return Fit(helix, camera.at(state[count:]), state[count:], covariance, rms_px, r_px)

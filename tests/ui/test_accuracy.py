@@ -7,7 +7,8 @@ from typer.testing import CliRunner
 
 import ui.measuring
 from mechanics.rate import spring_rate
-from ui.accuracy import G_GPA, score_folder, score_line, summary_lines, true_values
+from ui.accuracy import G_GPA, score_folder, true_values
+from ui.accuracy_table import group_lines, score_line, summary_lines
 from vision.refusal import Refusal
 
 # The made-up spring of conftest: wire 1.2, mean 12, 9.25 turns, 40 long, closed ends.
@@ -95,3 +96,14 @@ def test_a_folder_without_truth_is_a_wrong_call(tmp_path):
     done = CliRunner().invoke(app, [str(tmp_path)])
     assert done.exit_code == 2
     assert "no photo with a JSON file" in done.stderr
+
+
+def test_scores_are_told_by_kind_of_photo_and_against_what_was_claimed(score):
+    scores = score(wire_diameter_mm=1.0) * 3 + score(finish="painted blue")
+    lines = group_lines(scores)
+    assert any(line.startswith("reference coin") and "   4 " in line for line in lines)
+    # One photo is no group.
+    assert not any("painted blue" in line for line in lines)
+    (told,) = [line for line in summary_lines(scores[:3]) if line.startswith("rms error")]
+    ratio = 0.2 / scores[0].claimed["wire"]
+    assert float(told.split()[5]) == pytest.approx(ratio, rel=0.02)

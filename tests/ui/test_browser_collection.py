@@ -5,7 +5,7 @@ import json
 import pytest
 from playwright.sync_api import expect
 
-from tests.ui.browsing import needs_browser, rate
+from tests.ui.browsing import needs_browser, rate, settled
 from tests.ui.collection.test_supplier import TABLE
 from ui.collection.exchange import from_csv, from_json
 
@@ -17,12 +17,16 @@ SPRING = "?by=Caliper&unit=N%2Fmm&lengths=mm&wire=1.2&diameter=13.2&coils=14&end
 def keep(page, address, name):
     page.goto(address + SPRING)
     rate(page)
+    settled(page)
     page.get_by_role("textbox", name="Name").fill(name)
+    page.get_by_role("textbox", name="Name").press("Tab")
+    settled(page)
     page.get_by_role("button", name="Keep it in the collection").click()
     expect(page.get_by_text(f"Kept: {name}")).to_be_visible(timeout=30_000)
 
 
 def download(page, label):
+    settled(page)  # a press while the page is being drawn is lost
     with page.expect_download() as waiting:
         page.get_by_role("button", name=label, exact=True).click()
     return waiting.value.path().read_bytes()
@@ -41,12 +45,16 @@ def test_export_delete_undo_import(page, address, request):
     springs = from_json(exported.decode())
     assert name in [s.name for s in springs]
     assert from_csv(download(page, "CSV").decode()) == springs
+    settled(page)
     rows(page, name).click()
+    settled(page)
     page.get_by_role("button", name="Delete").click()
     expect(page.get_by_text(f"Deleted: {name}")).to_be_visible()
     expect(rows(page, name)).to_have_count(0)
+    settled(page)
     page.get_by_role("button", name="Undo").click()
     assert rate(page).endswith("N/mm")
+    settled(page)
     page.get_by_role("button", name="All springs").click()
     expect(page.get_by_role("heading", name="Hand on")).to_be_visible(timeout=30_000)
     only = json.loads(exported)
@@ -56,6 +64,7 @@ def test_export_delete_undo_import(page, address, request):
         "mimeType": "application/json",
         "buffer": json.dumps(only).encode(),
     }
+    settled(page)
     page.locator('input[type="file"]').set_input_files(file)
     page.get_by_role("button", name="Add 1 spring").click()
     expect(page.get_by_text("Added 1 spring.")).to_be_visible(timeout=30_000)
@@ -66,6 +75,7 @@ def test_export_delete_undo_import(page, address, request):
 def test_a_supplier_s_table_is_taken_in_by_its_columns(page, address):
     page.goto(f"{address}?by=Collection")
     file = {"name": "chandler.csv", "mimeType": "text/csv", "buffer": TABLE.encode()}
+    settled(page)
     page.locator('input[type="file"]').set_input_files(file)
     expect(page.get_by_text("Say which column holds what")).to_be_visible(timeout=30_000)
     expect(page.get_by_text("Row 4: wire diameter 'milk' is no number.")).to_be_visible()

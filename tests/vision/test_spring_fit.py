@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -89,3 +91,18 @@ def test_a_lone_straight_wire_is_no_spring():
         MapView(maps, np.array([800.0, 650.0]), 1.0), DoubtedCamera.of(made.camera())
     )
     assert isinstance(answer, Refusal) or answer.overlap < 0.62
+
+
+@pytest.mark.parametrize("tilt", [0.0, 8.0, 14.0])
+def test_turns_that_touch_are_counted_however_the_camera_slants(tilt):
+    """The outline of a slanted bar holds the face of one end, which is no turn."""
+    spring = replace(
+        made.helix(start=-8.0, stop=14.4, log_pitch=np.log(1.206), heading=np.pi / 2),
+        span=22.4,
+    )
+    seen_by = made.camera(tilt)
+    view = made.view(spring, seen_by, np.random.default_rng(4))
+    found = fit_spring(view, DoubtedCamera.of(seen_by))
+    assert found.touching
+    assert found.helix.turns == pytest.approx(22.4, abs=0.6)
+    assert found.helix.radius_mm == pytest.approx(5.5, rel=0.02)

@@ -169,11 +169,12 @@ def _closed(points: Array, tips: tuple[bool, bool]) -> Array:
 def _ground_faces(form: Form, scale: float, start: Array) -> list[Stroke]:
     """Return what grinding took away, and the faces that it left."""
     out = []
-    half = 0.5 * form.outside_mm + form.wire_mm
+    edge = 2.0 * EDGE_PT / scale
+    half = 0.5 * form.outside_mm + edge
     for flat, x, way in zip(form.ground, (0.0, form.length_mm), (-1.0, 1.0), strict=True):
         if not flat:
             continue
-        beyond = x + way * form.wire_mm
+        beyond = x + way * (0.5 * form.wire_mm + edge)  # half a wire stood beyond the plane
         corners = np.array([[x, -half], [beyond, -half], [beyond, half], [x, half]])
         out.append(Stroke(start + scale * corners, PAPER, 0.0, fill=True))
         face = np.array([[x, -0.5 * form.outside_mm], [x, 0.5 * form.outside_mm]])

@@ -4,9 +4,14 @@ from functools import partial
 
 import streamlit as st
 
-from ui.sheet_pdf import sheet_pdf
 from vision.reference import SHEET, named
 from vision.sheet_layout import PAPERS
+
+
+def _printed(paper: str) -> bytes:
+    from ui.sheet_pdf import sheet_pdf  # the first page waits for no PDF
+
+    return sheet_pdf(paper)
 
 
 def choose_sheet() -> str:
@@ -15,7 +20,7 @@ def choose_sheet() -> str:
         for paper in PAPERS:
             st.download_button(
                 f"Sheet to print, {paper} (PDF)",
-                partial(sheet_pdf, paper),
+                partial(_printed, paper),
                 f"coilreckon-sheet-{paper}.pdf",
                 "application/pdf",
                 key=f"sheet_{paper}",

@@ -1,0 +1,32 @@
+"""Strand by strand, the wire is read better than by the map alone: on the committed pictures."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.vision import made
+from vision.camera import DoubtedCamera
+from vision.helix import End
+from vision.measure import measure
+from vision.photo import read
+from vision.sharpen import stations_of
+
+PICTURES = Path(__file__).parents[2] / "fixtures" / "pictures"
+
+
+def test_the_sample_photo_is_measured_sharply():
+    truth = json.loads((PICTURES / "sample.json").read_text())
+    found = measure(read(PICTURES / "sample.jpg"), "card")
+    wire = found.geometry.values[0]
+    assert wire == pytest.approx(truth["wire_diameter_mm"], rel=0.03)
+    assert found.timings_ms["edges"] > 0
+
+
+def test_ground_wire_is_not_read_as_round():
+    spring = made.helix(ends=(End.GROUND, End.OPEN))
+    found = stations_of(spring, DoubtedCamera.of(made.camera(5.0)).best)
+    assert not found.seen[found.turn < spring["start"] + 0.7].any()
+    assert found.seen[found.turn > spring["stop"] - 0.7].any()
+    assert np.isfinite(found.half_px[found.seen.any(axis=1)]).all()

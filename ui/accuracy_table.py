@@ -1,0 +1,135 @@
+"""Scores of measured photos as lines of text."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+#: What is compared: column, name in the answer, whether the error is relative.
+COLUMNS = (
+    ("wire", "wire_diameter_mm", True),
+    ("outside", "outer_diameter_mm", True),
+    ("coils", "total_coils", False),
+    ("length", "free_length_mm", True),
+    ("rate", "rate_N_per_mm", True),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """One photo against its truth.
+
+    Attributes
+    ----------
+    photo : str
+        File name.
+    errors : mapping of str to float
+        By column: relative [-], or in coils; empty where the photo was refused.
+    inside : mapping of str to bool
+        Whether the truth lies in the 95 % band.
+    claimed : mapping of str to float
+        Standard uncertainty told, in the units of the errors.
+    right : mapping of str to bool
+        Whether hand, kind and ends were told right.
+    flags : tuple of str
+        Codes told with the answer.
+    refused : str
+        Why there is no answer, empty where there is one.
+    seconds : float
+        From the file to the answer [s].
+    of : mapping of str to str
+        What kind of photo it is: kind, ends, finish, table, reference.
+    """
+
+    photo: str
+    errors: Mapping[str, float]
+    inside: Mapping[str, bool]
+    claimed: Mapping[str, float]
+    right: Mapping[str, bool]
+    flags: tuple[str, ...]
+    refused: str
+    seconds: float
+    of: Mapping[str, str]
+
+
+#: Fewer photos than this make no group of their own.
+LEAST_GROUP = 3
+
+
+def score_line(score: Score) -> str:
+    """Return a photo's line; a star stands where the truth is outside the 95 % band."""
+    head = f"{score.photo:<18.18}"
+    if score.refused:
+        return f"{head} refused: {score.refused:<36} {score.seconds:5.1f} s"
+    cells = [
+        _cell(score.errors[column], relative) + (" " if score.inside[column] else "*")
+        for column, _, relative in COLUMNS
+    ]
+    wrong = " ".join(f"{name}?" for name, right in score.right.items() if not right)
+    return f"{head} {''.join(cells)} {score.seconds:5.1f} s  {wrong} {' '.join(score.flags)}"
+
+
+def summary_lines(scores: Sequence[Score]) -> list[str]:
+    """Return what holds for all photos together."""
+    told = [score for score in scores if not score.refused]
+    lines = [f"measured {len(told)} of {len(scores)}"]
+    if not told:
+        return lines
+    for label, share in (("median error", 0.5), ("nine in ten", 0.9)):
+        cells = [
+            _cell(_within([abs(s.errors[c]) for s in told], share), relative, "") + " "
+            for c, _, relative in COLUMNS
+        ]
+        lines.append(f"{label:<18} {''.join(cells)}")
+    cells = [f"{np.mean([s.inside[c] for s in told]):8.0%} " for c, _, _ in COLUMNS]
+    lines.append(f"{'inside 95 % band':<18} {''.join(cells)}")
+    ratios = [
+        float(
+            np.sqrt(np.mean([s.errors[c] ** 2 for s in told]))
+            / np.mean([s.claimed[c] for s in told])
+        )
+        for c, _, _ in COLUMNS
+    ]
+    lines.append(f"{'rms error / mean u':<18} {''.join(f'{r:8.2f} ' for r in ratios)}")
+    rights = [f"{n} {np.mean([s.right[n] for s in told]):.0%}" for n in ("hand", "kind", "ends")]
+    lines.append(f"{'told right':<18} {', '.join(rights)}")
+    unflagged = sum(abs(s.errors["rate"]) >= 0.5 and not s.flags for s in told)
+    lines.append(f"rate wrong by half or more without a flag: {unflagged}")
+    times = [s.seconds for s in scores]
+    lines.append(f"time a photo: median {np.median(times):.1f} s, longest {max(times):.1f} s")
+    return lines
+
+
+def _claim_ratio(told: Sequence[Score], column: str) -> float:
+    """Return the errors' root mean square over the mean standard uncertainty told."""
+    rms = np.sqrt(np.mean([s.errors[column] ** 2 for s in told]))
+    return float(rms / np.mean([s.claimed[column] for s in told]))
+
+
+def _within(errors: Sequence[float], share: float) -> float:
+    """Return the error that this share of the photos does not exceed."""
+    return sorted(errors)[max(math.ceil(share * len(errors)) - 1, 0)]
+
+
+def _cell(error: float, relative: bool, sign: str = "+") -> str:
+    return f"{100.0 * error:{sign}7.2f}%" if relative else f"{error:{sign}8.2f}"
+
+
+def group_lines(scores: Sequence[Score]) -> list[str]:
+    """Return the median errors by kind of photo, and the share inside the band of all columns."""
+    names = "".join(f"{column:>8} " for column, _, _ in COLUMNS)
+    lines = ["", f"{'median error by':<28} photos {names} inside"]
+    for group in dict.fromkeys(name for score in scores for name in score.of):
+        for value in sorted({score.of[group] for score in scores if group in score.of}):
+            told = [s for s in scores if s.of.get(group) == value and not s.refused]
+            if len(told) < LEAST_GROUP:
+                continue
+            cells = [
+                _cell(float(np.median([abs(s.errors[c]) for s in told])), relative, "") + " "
+                for c, _, relative in COLUMNS
+            ]
+            inside = float(np.mean([s.inside[c] for s in told for c, _, _ in COLUMNS]))
+            label = f"{group} {value}"
+            lines.append(f"{label:<28.28} {len(told):>6} {''.join(cells)} {inside:6.0%}")
+    return lines
