@@ -15,7 +15,7 @@ NAMES = ("is_kind", "is_hand", "is_ends", "is_turns", "is_small_end", "is_small_
 def correct(seen: Measurement, units: Units) -> Correction:
     """Draw what was seen with a control for each part of it; an empty one believes the photo."""
     ends, turns = str(seen.geometry.ends), float(seen.geometry.values[2])
-    st.markdown(f"Seen: a **{seen.kind}** spring, hand **{seen.hand}**, ends **{ends}**.")
+    st.markdown(f"Seen: **{seen.kind}** spring, hand **{seen.hand}**, ends **{ends}**.")
     with st.expander("Correct what was seen"):
         kind = _pick("Kind", KINDS, seen.kind, "is_kind")
         small_end = None

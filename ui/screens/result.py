@@ -29,7 +29,7 @@ def show_dimensions(answer: Answer, units: Units) -> None:
 def show_proportions(kind: str, hand: str, told: Mapping[str, Quantity]) -> None:
     """Draw what a photo tells without a scale."""
     st.subheader("Proportions only", anchor=False)
-    st.markdown(f"Seen: a **{kind}** spring, hand **{hand}**. Without a scale there is no rate.")
+    st.markdown(f"Seen: **{kind}** spring, hand **{hand}**. Without a scale there is no rate.")
     table(relabelled(told, PROPORTION_LABELS), head="")
 
 
