@@ -122,7 +122,7 @@ def test_a_photo_gives_drawing_rate_and_flags(sight, page, photo):
     assert len(page.image) == 2  # the photo with what was seen, and the plan
     assert page.metric[0].value.endswith("N/mm")
     assert "well off the vertical" in page.warning[0].value
-    assert "a **compression** spring" in text(page)
+    assert "Seen: **compression** spring" in text(page)
 
 
 def test_a_second_look_at_the_same_photo_costs_nothing(sight, page, photo):

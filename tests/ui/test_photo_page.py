@@ -32,7 +32,7 @@ def text(page):
 
 
 def test_what_was_seen_is_told_and_believed_until_it_is_corrected(shown):
-    assert "a **compression** spring, hand **right**, ends **closed**" in text(shown)
+    assert "Seen: **compression** spring, hand **right**, ends **closed**" in text(shown)
     assert shown.selectbox(key="is_kind").value is None
     assert shown.number_input(key="is_turns").value is None
 
