@@ -28,6 +28,7 @@ CALIPER = "?by=Caliper&wire=1.2&diameter=13.2&coils=14&ends=closed&length=45"
 MARKED = "?mark=The+spring&spring_at=739%2C464%3B1187%2C465"
 TORSION = "?by=Caliper&kind=torsion&wire=1.5&diameter=13.5&coils=5.25&leg_1=25&leg_2=18&wound=90"
 CONE = "?by=Caliper&kind=conical&wire=1.5&diameter=21&small_end=11&coils=6&ends=closed&length=30"
+CORNER = "whatif=Sag&corner_load=6&corner_lever=1.4&corner_droop=43&corner_bump=25"
 TABLE = """Part no.;Wire mm;OD mm;Free length;Coils total;Rate N/mm
 HC-1;2,5;31;162,8;14;1,31
 HC-2;1,0;11,0;38;12,5;
@@ -68,7 +69,9 @@ STEPS = (
     Step("torsion", TORSION, "Angular rate, for each degree"),
     Step("improve", f"{CALIPER}&more=Weight&add_weight=4.7", "Improve it"),
     Step("limits", CALIPER, "How far it may go"),
-    Step("what-if", f"{CALIPER}&whatif=Cut+it&cut_turns=2", "What if"),
+    Step("what-if", f"{CALIPER}&whatif=Cut&cut_turns=2", "What if"),
+    Step("sag", f"{CALIPER}&{CORNER}", "What if"),
+    Step("in-line", f"{CALIPER}&whatif=In+line&other=Quay+7+rear", "What if"),
     Step("words", "?by=Collection", "What the words mean", "What the words mean"),
 )
 

@@ -1,28 +1,21 @@
-"""Springs in place: between seats, with a collar, two at once, under a car's corner, swapped.
-
-A lever ratio m is wheel travel over spring travel: the spring bears m times the wheel's load and
-moves 1/m as far, so the rate at the wheel is R / m^2 (statics of a lever).
-"""
+"""Springs in place: between seats, with a shim or a collar, two at once (statics)."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mechanics.check import require_not_negative, require_positive
+from mechanics.curve import is_cone
 from mechanics.draws import SpringDraws
-from mechanics.ends import Ends
 from mechanics.limits import draw_solid_length
+from mechanics.pressed import Pressed, paired, press
 from mechanics.uncertainty import Quantity
 
 Array = NDArray[np.float64]
 
-VEHICLE = (
-    "Model and hobby use only: springs of road vehicles are a matter for licensed work.",
-    "Support the chassis and let the suspension hang before a collar or a spring is moved.",
-)
 GUIDE = "Release a compressed spring slowly, guided, with eye protection."
 
 
@@ -45,15 +38,9 @@ class Placed:
     cautions: tuple[str, ...]
 
 
-def _told(**arrays: Array) -> Mapping[str, Quantity]:
+def told(**arrays: Array) -> Mapping[str, Quantity]:
+    """Return draws as quantities, by their names with their units."""
     return MappingProxyType({name: Quantity.from_draws(a) for name, a in arrays.items()})
-
-
-def _require_straight(draws: SpringDraws) -> None:
-    if draws.ends is Ends.HOOKS:
-        raise ValueError("ends are hooks: an extension spring does not go between seats")
-    if bool((draws.small_end_ratio < 1.0).any()):
-        raise ValueError("small_end_ratio is below 1: read a cone's force off its load curve")
 
 
 def at_rest(draws: SpringDraws, rng: np.random.Generator) -> Placed:
@@ -66,9 +53,9 @@ def at_rest(draws: SpringDraws, rng: np.random.Generator) -> Placed:
     rng : numpy.random.Generator
         Source of the spread of the solid length.
     """
-    _require_straight(draws)
+    draws = press(draws).draws
     none = np.zeros(draws.size)
-    quantities = _told(
+    quantities = told(
         rate_N_per_mm=draws.rate_N_per_mm,
         preload_N=none,
         force_N=none,
@@ -101,28 +88,30 @@ def between_seats(
     """
     first, second = lengths_mm
     require_positive(first_length_mm=first, second_length_mm=second)
-    _require_straight(draws)
+    spring = press(draws)
+    draws = spring.draws
     if second > first:
         raise ValueError(
             f"second_length_mm ({second:g}) must not exceed first_length_mm ({first:g})"
         )
     solid = draw_solid_length(draws, rng)
     pressed = [np.maximum(draws.free_length_mm - length, 0.0) for length in lengths_mm]
-    force = [draws.rate_N_per_mm * s for s in pressed]
+    force = [spring.force(s) for s in pressed]
+    energy = [spring.energy_mJ(s, F) for s, F in zip(pressed, force, strict=True)]
     bound = float(np.mean(solid >= second))
-    said = [GUIDE]
+    said = [*spring.cautions, GUIDE]
     if bound > 0.05:
         said.insert(0, f"It may go solid before {second:g} mm (chance {bound:.0%}).")
     if float(np.mean(pressed[0] <= 0.0)) > 0.5:
         said.insert(0, f"At {first:g} mm it hangs loose: its free length is shorter.")
-    quantities = _told(
-        rate_N_per_mm=draws.rate_N_per_mm,
+    quantities = told(
+        rate_N_per_mm=spring.rate(force[0]),
         preload_N=force[0],
         force_N=force[1],
         preload_deflection_mm=pressed[0],
         deflection_mm=pressed[1],
         room_to_solid_mm=second - solid,
-        energy_mJ=0.5 * (force[0] + force[1]) * (pressed[1] - pressed[0]),
+        energy_mJ=energy[1] - energy[0],
     )
     return Placed(quantities, bound, tuple(said))
 
@@ -183,19 +172,22 @@ def in_line(first: SpringDraws, second: SpringDraws, rng: np.random.Generator) -
     Parameters
     ----------
     first, second : SpringDraws
-        Compression springs; draws are paired in their order.
+        Compression springs; draws are paired in their order. Of a cone the rate told is the one
+        before its first coil closes.
     rng : numpy.random.Generator
         Source of the spread of the solid lengths.
     """
-    one, two = _paired(first, second)
-    solid = [s.rate_N_per_mm * _travel(s, rng) for s in (one, two)]
-    both = 1.0 / (1.0 / one.rate_N_per_mm + 1.0 / two.rate_N_per_mm)
-    later = np.where(solid[0] < solid[1], two.rate_N_per_mm, one.rate_N_per_mm)
+    one, two = paired(first, second)
+    solid = [_solid_N(s, rng) for s in (one, two)]
+    rates = [s.draws.rate_N_per_mm for s in (one, two)]
+    both = 1.0 / (1.0 / rates[0] + 1.0 / rates[1])
     force = np.minimum(*solid)
-    said = ("Put a guide ring between them: two springs in line buckle sooner than one.", GUIDE)
+    later = np.where(solid[0] < solid[1], two.rate(force), one.rate(force))
+    way = one.deflection(force) + two.deflection(force)
+    ring = "Put a guide ring between them: two springs in line buckle sooner than one."
+    said = dict.fromkeys((*one.cautions, *two.cautions, ring, GUIDE))
     q = Quantity.from_draws
-    alone = (q(one.rate_N_per_mm), q(two.rate_N_per_mm))
-    return Pair(q(both), q(later), q(force), q(force / both), alone, said)
+    return Pair(q(both), q(later), q(force), q(way), (q(rates[0]), q(rates[1])), tuple(said))
 
 
 def nested(first: SpringDraws, second: SpringDraws) -> Pair:
@@ -204,9 +196,14 @@ def nested(first: SpringDraws, second: SpringDraws) -> Pair:
     Parameters
     ----------
     first, second : SpringDraws
-        Compression springs; draws are paired in their order.
+        Cylinders; draws are paired in their order.
+
+    Raises
+    ------
+    ValueError
+        If one of them tapers: whether coils that close clear the other spring is not reckoned.
     """
-    one, two = _paired(first, second)
+    one, two = _straight_pair(first, second)
     longer = one.free_length_mm >= two.free_length_mm
     longest = np.where(longer, one.rate_N_per_mm, two.rate_N_per_mm)
     gap = np.abs(one.free_length_mm - two.free_length_mm)
@@ -236,7 +233,7 @@ def share_load(
         Load on both [N].
     """
     require_not_negative(load_N=load_N)
-    one, two = _paired(first, second)
+    one, two = _straight_pair(first, second)
     R1, R2 = one.rate_N_per_mm, two.rate_N_per_mm
     offset = one.free_length_mm - two.free_length_mm
     both = (load_N + R2 * offset) / (R1 + R2)
@@ -247,166 +244,19 @@ def share_load(
     return q(R1 * s1), q(R2 * s2), q(s1), q(s2)
 
 
-def _paired(first: SpringDraws, second: SpringDraws) -> tuple[SpringDraws, SpringDraws]:
-    _require_straight(first)
-    _require_straight(second)
-    size = min(first.size, second.size)
-    return first.take(np.arange(size)), second.take(np.arange(size))
-
-
-def _travel(draws: SpringDraws, rng: np.random.Generator) -> Array:
-    return np.maximum(draws.free_length_mm - draw_solid_length(draws, rng), 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Corner:
-    """One corner of a vehicle.
-
-    Attributes
-    ----------
-    load_N : float
-        Load at the wheel [N].
-    lever_ratio : float
-        Wheel travel over spring travel [-].
-    droop_length_mm : float
-        Distance of the spring's seats with the suspension hanging [mm].
-    bump_length_mm : float
-        The same fully pressed in [mm].
-    """
-
-    load_N: float
-    lever_ratio: float
-    droop_length_mm: float
-    bump_length_mm: float
-
-    def __post_init__(self) -> None:
-        require_positive(
-            load_N=self.load_N,
-            lever_ratio=self.lever_ratio,
-            droop_length_mm=self.droop_length_mm,
-            bump_length_mm=self.bump_length_mm,
+def _straight_pair(first: SpringDraws, second: SpringDraws) -> tuple[SpringDraws, SpringDraws]:
+    if is_cone(first) or is_cone(second):
+        raise ValueError(
+            "small_end_ratio is below 1: a cone's coils move across each other as they close, so "
+            "what clears another spring beside or inside it is not reckoned; put them in line"
         )
-        if self.bump_length_mm >= self.droop_length_mm:
-            raise ValueError(
-                f"bump_length_mm ({self.bump_length_mm:g}) must be below droop_length_mm "
-                f"({self.droop_length_mm:g})"
-            )
+    one, two = paired(first, second)
+    return one.draws, two.draws
 
 
-def hanging(draws: SpringDraws, corner: Corner) -> Placed:
-    """Return a corner that hangs, its wheel off the ground: what `sag` tells, before the load.
-
-    Parameters
-    ----------
-    draws : SpringDraws
-        Compression spring.
-    corner : Corner
-        Load, lever and seats.
-    """
-    _require_straight(draws)
-    length = np.minimum(draws.free_length_mm, corner.droop_length_mm)
-    return Placed(_at_corner(draws, corner, length, np.zeros(draws.size)), 0.0, ())
-
-
-def sag(draws: SpringDraws, corner: Corner, rng: np.random.Generator) -> Placed:
-    """Return where a corner settles on its spring.
-
-    Parameters
-    ----------
-    draws : SpringDraws
-        Compression spring.
-    corner : Corner
-        Load, lever and seats.
-    rng : numpy.random.Generator
-        Source of the spread of the solid length.
-    """
-    _require_straight(draws)
-    length = _settled(draws, corner)
-    drop = corner.droop_length_mm - length
-    bound = float(np.mean(draw_solid_length(draws, rng) >= corner.bump_length_mm))
-    stands = float(np.mean(length <= corner.bump_length_mm))
-    said = list(VEHICLE)
-    if float(np.mean(drop <= 0.0)) > 0.5:
-        said.insert(0, "Its preload bears the load without moving: the corner tops out.")
-    if float(np.mean(draws.free_length_mm < corner.droop_length_mm)) > 0.5:
-        said.insert(0, "Hanging, it is loose between its seats: tie it, or use a helper spring.")
-    if stands > 0.05:
-        said.insert(0, f"It may sit on its bump stop (chance {stands:.0%}).")
-    if bound > 0.05:
-        said.insert(0, f"It may go solid before the bump stop (chance {bound:.0%}).")
-    return Placed(_at_corner(draws, corner, length, drop), bound, tuple(said))
-
-
-def _at_corner(
-    draws: SpringDraws, corner: Corner, length: Array, drop: Array
-) -> Mapping[str, Quantity]:
-    R, m = draws.rate_N_per_mm, corner.lever_ratio
-    pressed = np.maximum(draws.free_length_mm - length, 0.0)
-    return _told(
-        rate_at_wheel_N_per_mm=R / m**2,
-        preload_N=np.maximum(draws.free_length_mm - corner.droop_length_mm, 0.0) * R,
-        # The load itself where it settles: no more digits than reckoning has.
-        force_N=np.round(pressed * R, 9),
-        spring_length_mm=length,
-        sag_mm=m * drop,
-        sag_share=drop / (corner.droop_length_mm - corner.bump_length_mm),
-    )
-
-
-def _settled(draws: SpringDraws, corner: Corner) -> Array:
-    """Return the spring's length under the corner's load, within its stops, in mm."""
-    free = draws.free_length_mm - corner.lever_ratio * corner.load_N / draws.rate_N_per_mm
-    return np.clip(free, corner.bump_length_mm, corner.droop_length_mm)
-
-
-@dataclass(frozen=True, slots=True)
-class Swap:
-    """One spring for another at the same ride height.
-
-    Attributes
-    ----------
-    before, after : Placed
-        The corner on the old and on the new spring, its collar moved.
-    collar_mm : Quantity
-        How far to move the collar: positive presses the spring more [mm].
-    rate_ratio : Quantity
-        New rate over old [-].
-    """
-
-    before: Placed
-    after: Placed
-    collar_mm: Quantity
-    rate_ratio: Quantity
-
-
-def swap(old: SpringDraws, new: SpringDraws, corner: Corner, rng: np.random.Generator) -> Swap:
-    """Return what changes when a spring is replaced and the collar set for equal ride height.
-
-    Parameters
-    ----------
-    old, new : SpringDraws
-        Compression springs; draws are paired in their order.
-    corner : Corner
-        Load, lever and seats, as on the old spring.
-    rng : numpy.random.Generator
-        Source of the spread of the solid lengths.
-    """
-    one, two = _paired(old, new)
-    force = corner.lever_ratio * corner.load_N
-    needed = (one.free_length_mm - force / one.rate_N_per_mm) - (
-        two.free_length_mm - force / two.rate_N_per_mm
-    )
-    move = float(np.median(needed))
-    if corner.bump_length_mm - move <= 0.0:
-        raise ValueError(f"the new spring needs its collar moved {move:.3g} mm: there is no room")
-    moved = replace(
-        corner,
-        droop_length_mm=corner.droop_length_mm - move,
-        bump_length_mm=corner.bump_length_mm - move,
-    )
-    return Swap(
-        sag(one, corner, rng),
-        sag(two, moved, rng),
-        Quantity.from_draws(needed),
-        Quantity.from_draws(two.rate_N_per_mm / one.rate_N_per_mm),
-    )
+def _solid_N(spring: Pressed, rng: np.random.Generator) -> Array:
+    """Return the force that presses a spring solid, shape (n,), in N."""
+    if spring.coils is not None:
+        return spring.coils.solid_N
+    free, solid = spring.draws.free_length_mm, draw_solid_length(spring.draws, rng)
+    return spring.force(np.maximum(free - solid, 0.0))

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mechanics.check import require_not_negative, require_positive
+from mechanics.curve import is_cone
 from mechanics.draws import SpringDraws
 from mechanics.ends import Ends, cut_ends, end_rule
 from mechanics.limits import draw_solid_length
@@ -42,6 +43,14 @@ STRETCHING = (
 #: A stretch leaves the rate within this (relative standard uncertainty) [1]_: coils tighten a
 #: little, end coils open a little.
 _STRETCH_U = 0.02
+#: Why cones are not cut or stretched here.
+_CONE_CUT = (
+    "no two turns of a cone are alike, so what a cut does depends on the end and the place; "
+    "cut a little off the small end and measure it anew"
+)
+_CONE_STRETCH = (
+    "pulled, a cone's largest turns give first and its shape changes, so no one rate holds"
+)
 #: Below this many working turns a cut spring is no longer what the formulas describe.
 FEWEST_ACTIVE = 3.0
 #: Mean diameter from which a spring is taken for one of a vehicle or a door [mm]: a judgement.
@@ -98,9 +107,9 @@ def describe(draws: SpringDraws, rng: np.random.Generator) -> Mapping[str, Quant
     return MappingProxyType({name: Quantity.from_draws(value) for name, value in told.items()})
 
 
-def _require_cylinder(draws: SpringDraws) -> None:
-    if bool((draws.small_end_ratio < 1.0).any()):
-        raise ValueError("small_end_ratio is below 1: this change is reckoned for cylinders only")
+def _require_cylinder(draws: SpringDraws, why: str) -> None:
+    if is_cone(draws):
+        raise ValueError(f"small_end_ratio is below 1: {why}")
     if draws.ends is Ends.HOOKS:
         raise ValueError("ends are hooks: this change is reckoned for compression springs only")
 
@@ -123,7 +132,7 @@ def cut(draws: SpringDraws, turns: float, rng: np.random.Generator) -> Change:
         If it has hooks or tapers, or too few turns would be left.
     """
     require_positive(turns_cut=turns)
-    _require_cylinder(draws)
+    _require_cylinder(draws, _CONE_CUT)
     after = _cut_draws(draws, turns, rng)
     left = float(np.median(after.active_coils))
     if left < 1.0:
@@ -223,7 +232,7 @@ def plan_cut(
     """
     require_positive(target_rate=target_N_per_mm)
     require_not_negative(load_N=load_N)
-    _require_cylinder(draws)
+    _require_cylinder(draws, _CONE_CUT)
     now = draws.rate_N_per_mm
     if target_N_per_mm <= float(np.median(now)):
         raise ValueError(
@@ -272,7 +281,7 @@ def stretch(
         If it has hooks or tapers, or would be pulled nearly straight.
     """
     require_positive(longer_mm=longer_mm)
-    _require_cylinder(draws)
+    _require_cylinder(draws, _CONE_STRETCH)
     length = draws.free_length_mm + longer_mm
     steep = float(np.median(length / (np.pi * draws.mean_diameter_mm * draws.active_coils)))
     if steep > 0.5:

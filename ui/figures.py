@@ -18,7 +18,8 @@ def decimals(q: Quantity) -> int:
     >>> decimals(Quantity(1.20432, 0.011, 1.18, 1.23)), decimals(Quantity(12.2, 0.5, 11.2, 13.2))
     (3, 1)
     """
-    if q.u <= 0.0:
+    # What rounding leaves of a number without doubt is none either.
+    if q.u <= 1e-9 * abs(q.value):
         return max(0, 3 - math.floor(math.log10(abs(q.value) or 1.0)))
     place = math.floor(math.log10(q.u))
     leading = q.u / 10.0**place
@@ -44,7 +45,7 @@ def band_text(q: Quantity) -> str:
     >>> band_text(Quantity(1.20432, 0.011, 1.1819, 1.2262))
     '1.182 to 1.226'
     """
-    if q.u <= 0.0:
+    if q.u <= 1e-9 * abs(q.value):
         return "taken as exact"
     places = decimals(q)
     return f"{q.low:.{places}f} to {q.high:.{places}f}"

@@ -72,3 +72,8 @@ def draws_of_kept(spring: Spring) -> SpringDraws:
     rate = values[4] + (seen - values[:4]) @ slope + left * rng.standard_normal(draws.size)
     rate = np.maximum(rate, 0.05 * values[4])
     return replace(draws, formula_factor=draws.formula_factor * rate / draws.rate_N_per_mm)
+
+
+def apart(draws: SpringDraws) -> SpringDraws:
+    """Return the same draws in another order: a second spring has its own errors of reading."""
+    return draws.take(np.random.default_rng(SEED + 1).permutation(draws.size))

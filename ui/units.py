@@ -47,6 +47,25 @@ class Units:
         """Return a length in the chosen unit."""
         return scaled(length_mm, 1.0 / self.mm)
 
+    def shown(self, quantities: Mapping[str, Quantity]) -> dict[str, Quantity]:
+        """Return quantities in the chosen units, by the unit that their names end in."""
+        sizes = {"_N_per_mm": RATE_UNITS[self.rate], "_N": self.load.newton, "_mm": self.mm}
+        out = {}
+        for name, q in quantities.items():
+            size = next((size for end, size in sizes.items() if name.endswith(end)), 1.0)
+            out[name] = scaled(q, 1.0 / size)
+        return out
+
+    def named(self, label: str) -> str:
+        """Return a label with the unit's name at ``{rate}``, ``{force}`` or ``{length}``.
+
+        Examples
+        --------
+        >>> Units("lb/in", "in").named("Preload, {force}")
+        'Preload, lb'
+        """
+        return label.format(rate=self.rate, force=self.load.force, length=self.length)
+
     def told(self, quantities: Mapping[str, Quantity]) -> dict[str, Quantity]:
         """Return quantities with those whose names end in ``_mm`` in the chosen unit of length."""
         return {

@@ -46,14 +46,39 @@ LIMIT_LABELS = MappingProxyType(
     }
 )
 
-#: What a change is shown by.
+#: What a change is shown by; the units that are chosen go into the braces.
 CHANGE_LABELS = MappingProxyType(
     {
-        "free_length_mm": "Free length",
-        "solid_length_mm": "Solid length",
-        "travel_to_solid_mm": "Travel to solid",
+        "rate_N_per_mm": "Rate, {rate}",
+        "free_length_mm": "Free length, {length}",
+        "solid_length_mm": "Solid length, {length}",
+        "travel_to_solid_mm": "Travel to solid, {length}",
+        "force_at_solid_N": "Force when solid, {force}",
         "total_coils": "Total coils",
         "active_coils": "Active coils",
+    }
+)
+
+#: Of a spring between seats.
+SEAT_LABELS = MappingProxyType(
+    {
+        "preload_N": "Preload, {force}",
+        "force_N": "Force moved in, {force}",
+        "preload_deflection_mm": "Preload travel, {length}",
+        "room_to_solid_mm": "Room to solid, {length}",
+        "rate_N_per_mm": "Rate there, {rate}",
+    }
+)
+
+#: Of a corner of a vehicle.
+CORNER_LABELS = MappingProxyType(
+    {
+        "sag_mm": "Sag at the wheel, {length}",
+        "sag_percent": "Share of the travel used, %",
+        "spring_length_mm": "Spring's length, {length}",
+        "force_N": "Force on the spring, {force}",
+        "preload_N": "Preload, hanging, {force}",
+        "rate_at_wheel_N_per_mm": "Rate at the wheel, {rate}",
     }
 )
 
@@ -111,6 +136,16 @@ _FIELDS = MappingProxyType(
         "longer_mm": "the stretch",
         "body_coils": "the number of turns of the body",
         "leg_mm": "the length of a leg",
+        "seat_length_mm": "the distance of the seats",
+        "thickness_mm": "the shim",
+        "load_N": "the load",
+        "lever_ratio": "the lever ratio",
+        "droop_length_mm": "the seats' distance hanging",
+        "bump_length_mm": "their distance pressed in",
+        "small_end_ratio is below 1": "this spring tapers",
+        "ends are hooks": "this is an extension spring",
+        "wire_width_mm": "the wire's side across the axis",
+        "wire_height_mm": "the wire's side along the axis",
     }
 )
 

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 
 from mechanics.bench import Gauge, fit_bench
 from mechanics.conflicts import reconcile
+from mechanics.corner import Corner, sag
 from mechanics.draws import draw_spring
 from mechanics.ends import Ends
 from mechanics.estimate import estimate_rate
 from mechanics.evidence import Case
 from mechanics.geometry import SpringGeometry
-from mechanics.install import Corner, sag
 from mechanics.limits import find_limits, load_at
 from mechanics.materials import MATERIALS
 from mechanics.readings import (

@@ -8,21 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from mechanics.corner import Corner, hanging, sag, swap
 from mechanics.draws import draw_spring
 from mechanics.ends import Ends, cut_ends
 from mechanics.geometry import SpringGeometry
-from mechanics.install import (
-    Corner,
-    at_rest,
-    between_seats,
-    hanging,
-    in_line,
-    nested,
-    sag,
-    share_load,
-    shim,
-    swap,
-)
+from mechanics.install import at_rest, between_seats, in_line, nested, share_load, shim
 from mechanics.materials import Family, Material, find_material
 from mechanics.whatif import cut, plan_cut, stretch
 

@@ -18,7 +18,9 @@ STEPS = {
     "photo, empty": "",
     "caliper": CALIPER,
     "improve": f"{CALIPER}&more=Weight&add_weight=4.7",
-    "cut": f"{CALIPER}&whatif=Cut+it&cut_turns=2",
+    "cut": f"{CALIPER}&whatif=Cut&cut_turns=2",
+    "sag": f"{CALIPER}&whatif=Sag&corner_load=6&corner_droop=43&corner_bump=25",
+    "in line": f"{CALIPER}&whatif=In+line",
     "torsion": "?by=Caliper&kind=torsion&wire=1.5&diameter=13.5&coils=5&leg_1=20&wound=90",
     "collection": "?by=Collection",
 }

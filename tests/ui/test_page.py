@@ -91,7 +91,7 @@ def test_a_cut_is_shown_before_and_after_with_its_cautions(page):
     page.number_input(key="length").set_value(45.0)
     page.selectbox(key="ends").set_value("closed")
     page.run()
-    page.segmented_control(key="whatif").set_value("Cut it").run()
+    page.pills(key="whatif").set_value("Cut").run()
     page.number_input(key="cut_turns").set_value(2.0).run()
     assert not page.exception
     ratio = float(re.search(r"Rate after: \*\*([\d.]+) times", text(page))[1])
@@ -103,7 +103,7 @@ def test_a_cut_is_shown_before_and_after_with_its_cautions(page):
 def test_seats_give_forces(page):
     enter(page)
     page.number_input(key="length").set_value(45.0).run()
-    page.segmented_control(key="whatif").set_value("Put it between seats").run()
+    page.pills(key="whatif").set_value("Seats").run()
     page.number_input(key="seat_rest").set_value(40.0)
     page.number_input(key="seat_in").set_value(30.0).run()
     assert not page.exception
@@ -166,7 +166,7 @@ def test_the_likelier_mate_stands_first(page):
         own.keep(spring_of(answer, name))
     enter(page)
     page.number_input(key="length").set_value(45.0).run()
-    page.segmented_control(key="whatif").set_value("Pair it").run()
+    page.pills(key="whatif").set_value("Pair").run()
     assert not page.exception
     told = text(page)
     assert "differ by less than 5 %" in told

@@ -265,15 +265,6 @@ def _value_and_band(q: "Quantity") -> str:
     return f"{usual:>11}" + (f"   but maybe from {q.low:.3g}" if math.isfinite(q.low) else "")
 
 
-def apart(draws: "SpringDraws") -> "SpringDraws":
-    """Return the same draws in another order: a second spring has its own errors of reading."""
-    import numpy as np
-
-    from ui.answer import SEED
-
-    return draws.take(np.random.default_rng(SEED + 1).permutation(draws.size))
-
-
 _UNITS = {
     "_N_per_mm": "N/mm",
     "_N_mm_per_turn": "N mm a turn",

@@ -8,7 +8,6 @@ import typer
 from ui.commands.spring import (
     Described,
     Json,
-    apart,
     describes_spring,
     lines,
     show,
@@ -17,7 +16,8 @@ from ui.commands.spring import (
 )
 
 if TYPE_CHECKING:
-    from mechanics.install import Corner, Pair, Placed
+    from mechanics.corner import Corner
+    from mechanics.install import Pair, Placed
     from mechanics.uncertainty import Quantity
     from mechanics.whatif import Change
 
@@ -159,8 +159,8 @@ def sag(
     json_lines: Json = False,
 ) -> None:
     """Set one corner of a vehicle on it."""
-    from mechanics.install import hanging
-    from mechanics.install import sag as settle
+    from mechanics.corner import hanging
+    from mechanics.corner import sag as settle
 
     try:
         draws, corner = context.obj.draws(), _corner(load, lever, droop, bump)
@@ -181,7 +181,8 @@ def swap(
     json_lines: Json = False,
 ) -> None:
     """Put another spring in its place at the same ride height."""
-    from mechanics.install import swap as replace
+    from mechanics.corner import swap as replace
+    from ui.kept import apart
 
     try:
         old, new = context.obj.draws(), apart(context.obj.changed(second).draws())
@@ -196,6 +197,7 @@ def swap(
 def line(context: typer.Context, second: Second, json_lines: Json = False) -> None:
     """Put another spring on top of it."""
     from mechanics.install import in_line
+    from ui.kept import apart
 
     try:
         pair = in_line(context.obj.draws(), apart(context.obj.changed(second).draws()), _rng())
@@ -216,6 +218,7 @@ def nested(
     """Put another spring inside or beside it, on the same seats."""
     from mechanics.install import nested as inside
     from mechanics.install import share_load
+    from ui.kept import apart
 
     shared: dict[str, Quantity] = {}
     try:
@@ -230,7 +233,7 @@ def nested(
 
 
 def _corner(load: float, lever: float, droop: float, bump: float) -> "Corner":
-    from mechanics.install import Corner
+    from mechanics.corner import Corner
 
     return Corner(load, lever, droop, bump)
 

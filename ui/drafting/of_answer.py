@@ -32,13 +32,19 @@ def plan_of(
     beside : bool
         Whether the end view stands beside the side view.
     """
+    form = form_of(answer, seen)
+    return plan(form, labels_of(answer.told, seen[1], form, units), wide_pt, beside)
+
+
+def form_of(answer: Answer, seen: tuple[str, str]) -> Form:
+    """Return the shape of a spring; `seen` is its kind and hand."""
     told = {
         name: answer.told[name].value if name in answer.told else float(value)
         for name, value in zip(NAMES, answer.geometry.values, strict=True)
     }
     wire, mean, coils, length = (told[name] for name in NAMES)
     hooks = answer.draws.ends is Ends.HOOKS
-    form = Form(
+    return Form(
         "extension" if hooks else seen[0],
         wire,
         mean,
@@ -48,15 +54,20 @@ def plan_of(
         seen[1],
         float(answer.geometry.small_end_ratio),
     )
-    return plan(form, labels_of(answer.told, seen[1], form, units), wide_pt, beside)
 
 
 def plan_of_kept(
     spring: Spring, told: Mapping[str, Quantity], units: Units, wide_pt: float
 ) -> Sheet:
     """Return the drawing of a kept spring; `told` are its dimensions with their bands [mm, -]."""
+    form = form_of_kept(spring)
+    return plan(form, labels_of(told, spring.hand, form, units), wide_pt)
+
+
+def form_of_kept(spring: Spring) -> Form:
+    """Return the shape of a kept spring."""
     wire, mean, coils, length, _ = spring.values
-    form = Form(
+    return Form(
         "extension" if spring.ends == Ends.HOOKS else spring.kind,
         wire,
         mean,
@@ -66,7 +77,6 @@ def plan_of_kept(
         spring.hand,
         spring.small_end_ratio,
     )
-    return plan(form, labels_of(told, spring.hand, form, units), wide_pt)
 
 
 def labels_of(told: Mapping[str, Quantity], hand: str, form: Form, units: Units) -> dict[str, str]:

@@ -65,7 +65,7 @@ def plan(form: Form, labels: Mapping[str, str], wide_pt: float, beside: bool = F
         Whether the end view stands beside the side view, not below it.
     """
     wire = pieces(form)
-    views = (_side(form, wire), _end(form, wire))
+    views = (side_view(form, wire), _end(form, wire))
     spans = [view.high - view.low for view in views]
     scale = _scale(spans, wide_pt, beside)
     sizes = [scale * span + (LEFT + RIGHT, BELOW + ABOVE) for span in spans]
@@ -74,7 +74,7 @@ def plan(form: Form, labels: Mapping[str, str], wide_pt: float, beside: bool = F
     for view, cell, dims in zip(views, cells, (_side_dims, _end_dims), strict=True):
         middle = (cell.left + cell.right - scale * (view.low + view.high)[0]) / 2.0
         start = np.array([middle, cell.bottom + BELOW - scale * view.low[1]])
-        parts += _tube(form, view, scale, start)
+        parts += tube(form, view, scale, start)
         parts += _ground_faces(form, scale, start) if dims is _side_dims else []
         parts += dims(form, view, labels, scale, start, cell)
     return Sheet((wide_pt, tall), tuple(parts), f"A {form.kind} spring to scale, two views")
@@ -101,7 +101,8 @@ def _scale(spans: list[Array], wide_pt: float, beside: bool) -> float:
     return float(min(room / across, tallest / max(s[1] for s in spans)))
 
 
-def _side(form: Form, wire: list[Array]) -> View:
+def side_view(form: Form, wire: list[Array]) -> View:
+    """Return the view across the axis; (0, 0) is the first end's middle [mm]."""
     return _view(form, [p[:, [0, 1]] for p in wire], [float(p[:, 2].mean()) for p in wire])
 
 
@@ -126,7 +127,7 @@ def _view(form: Form, lines: list[Array], near: list[float]) -> View:
     )
 
 
-def _tube(form: Form, view: View, scale: float, start: Array) -> list[Stroke]:
+def tube(form: Form, view: View, scale: float, start: Array) -> list[Stroke]:
     """Return each piece as a band of wire with an edge on both sides, joined to its neighbours."""
     out: list[Stroke] = []
     wide, last = max(form.wire_mm * scale, 1.6), len(view.lines) - 1

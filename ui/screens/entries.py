@@ -44,6 +44,17 @@ def length(
     return None if typed is None else typed * units.mm
 
 
+def force(label: str, key: str, units: Units) -> float | None:
+    """Draw a field for a force in the unit that goes with the rate's, and return it in N.
+
+    Each unit has a field of its own, as with lengths.
+    """
+    load = units.load
+    named = key if load.force == "N" else f"{key}_{load.force}"
+    typed = number(f"{label}, {load.force}", named, 1.0, "%.4g")
+    return None if typed is None else typed * load.newton
+
+
 def pick(label: str, options: list[str], key: str, hidden: bool = True) -> str:
     """Draw a choice of a few, the first one to begin with."""
     chosen: str | None = st.segmented_control(

@@ -10,7 +10,7 @@ from mechanics.ends import Ends
 from mechanics.limits import Limits, find_limits
 from ui.answer import SEED, Answer
 from ui.charts import load_chart
-from ui.screens.result import table
+from ui.screens.result import table, warn
 from ui.units import Units
 from ui.words import LIMIT_LABELS, plain
 
@@ -47,5 +47,4 @@ def _tell(limits: Limits, units: Units) -> None:
         if math.isfinite(quantities[name].high)
     ]
     table(met, units.length)
-    for caution in limits.cautions:
-        st.warning(caution)
+    warn(limits.cautions)

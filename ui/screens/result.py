@@ -1,6 +1,6 @@
 """The answer: rate and band first, then dimensions, then where the uncertainty comes from."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import streamlit as st
 
@@ -10,7 +10,7 @@ from ui.charts import budget_chart
 from ui.figures import band_text, value_text
 from ui.quantities import relabelled
 from ui.units import Units
-from ui.words import DIMENSION_LABELS, PROPORTION_LABELS
+from ui.words import DIMENSION_LABELS, PROPORTION_LABELS, plain
 
 
 def show_rate(answer: Answer, units: Units) -> None:
@@ -47,3 +47,47 @@ def table(rows: Sequence[tuple[str, Quantity]], head: str) -> None:
     """Draw quantities with their bands, one a row; `head` names the unit of the lengths."""
     lines = [f"| {label} | {value_text(q)} | {band_text(q)} |" for label, q in rows]
     st.markdown("\n".join([f"| {head} | value | 95 % band |", "|---|---|---|", *lines]))
+
+
+def warn(cautions: Iterable[str]) -> None:
+    """Draw cautions in one box, each once."""
+    lines = [f"- {plain(caution)}" for caution in dict.fromkeys(cautions)]
+    if lines:
+        st.warning("\n".join(lines))
+
+
+def before_after(
+    before: Mapping[str, Quantity],
+    after: Mapping[str, Quantity],
+    labels: Mapping[str, str],
+    units: Units,
+    heads: tuple[str, str] = ("now", "after"),
+) -> None:
+    """Draw quantities before and after a change, each with its band below it.
+
+    Parameters
+    ----------
+    before, after : mapping of str to Quantity
+        By their names with units, in mm and N.
+    labels : mapping of str to str
+        Which to draw, in order, and what they are called.
+    units : Units
+        To read in.
+    heads : tuple of str
+        Above the two columns.
+    """
+    told = [units.shown(side) for side in (before, after)]
+    lines = [
+        f"| {units.named(label)} | {_cell(told[0][name])} | {_cell(told[1][name])} |"
+        for name, label in labels.items()
+        if name in told[0] and name in told[1]
+    ]
+    head = [f"| 95 % bands | {heads[0]} | {heads[1]} |", "|---|---|---|"]
+    # Line breaks only: nothing that a person typed goes into this table.
+    st.markdown("\n".join([*head, *lines]), unsafe_allow_html=True)
+
+
+def _cell(q: Quantity) -> str:
+    if q.u <= 1e-9 * abs(q.value):
+        return f"**{q.value:.4g}**"
+    return f"**{value_text(q)}**<br>{band_text(q)}"

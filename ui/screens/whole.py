@@ -47,5 +47,5 @@ def show_answer(
         show_dimensions(better, units)
         show_plan(better, seen, units)
     show_limits(better, units)
-    decide(better, units)
+    decide(better, seen, units)
     return better
