@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test screenshots accuracy coins clean
+.PHONY: run test fuzz fuzz-coverage screenshots accuracy coins clean
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
@@ -11,6 +11,20 @@ test: .venv/.ready-test
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/pytest
+
+# Bad input for long: make fuzz COUNT=20000
+COUNT ?= 5000
+fuzz: .venv/.ready-test
+	COILRECKON_FUZZ=$(COUNT) $(BIN)/pytest tests/trust -k "bad or odd" --durations=10
+
+# The same guided by coverage, with the extra fuzz: make fuzz-coverage TARGET=photo|exif|springs
+TARGET ?= photo
+SECONDS ?= 60
+fuzz-coverage: .venv/.ready-test
+	$(PIP) -c requirements.lock -e ".[fuzz]"
+	$(BIN)/python -m tests.trust.seeds build/seeds
+	$(BIN)/python -m tests.trust.by_coverage $(TARGET) -max_total_time=$(SECONDS) -timeout=20 \
+		-rss_limit_mb=1000 -artifact_prefix=build/ build/seeds/$(TARGET)
 
 screenshots: .venv/.ready-test
 	$(BIN)/python docs/screenshots.py

@@ -5,6 +5,7 @@ from importlib.util import find_spec
 
 import streamlit as st
 
+from ui.collection.trouble import CollectionError
 from ui.gate import may_enter
 from ui.screens.look import cautions, heading
 
@@ -31,18 +32,23 @@ way = st.segmented_control(
     width="stretch",
 )
 with st.container(key="body"):
-    if way == "Photo":
-        from ui.screens.by_photo import by_photo
+    try:
+        if way == "Photo":
+            from ui.screens.by_photo import by_photo
 
-        by_photo()
-    elif way == "Caliper":
-        from ui.screens.by_caliper import by_caliper
+            by_photo()
+        elif way == "Caliper":
+            from ui.screens.by_caliper import by_caliper
 
-        by_caliper()
-    else:
-        from ui.screens.collection import show_collection
+            by_caliper()
+        else:
+            from ui.screens.collection import show_collection
 
-        show_collection()
+            show_collection()
+    except CollectionError as trouble:
+        from ui.words import plain
+
+        st.error(plain(str(trouble)))
 cautions()
 # The page stands; what the next tap needs is loaded while the person reads.
 for part in ("photo_answer", "by_caliper", "collection"):

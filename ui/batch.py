@@ -10,6 +10,7 @@ from mechanics.uncertainty import Quantity
 from ui.answer import Answer
 from ui.contract import measured_object, proportions_object, refused_object
 from ui.figures import answer_lines, proportion_lines
+from ui.files import write_whole
 from ui.measuring import (
     Beside,
     answer_or_refusal,
@@ -205,4 +206,4 @@ def _write_drawing(photo: Photo, path: Path, outcomes: Sequence[Outcome], folder
         return
     many = outcomes[0].number is not None
     picture = numbered_jpeg(photo.rgb, seen) if many else drawing_jpeg(photo.rgb, *seen[0])
-    (folder / f"{path.stem}-seen.jpg").write_bytes(picture)
+    write_whole(folder / f"{path.stem}-seen.jpg", picture)

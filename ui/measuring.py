@@ -1,5 +1,6 @@
 """From a photo to all that is shown of it. Pixels are not kept: results are small."""
 
+import logging
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -20,6 +21,8 @@ from vision.photo import Photo, decode
 from vision.reference import kinds, named
 from vision.refusal import Refusal
 from vision.shared import SharedError
+
+_log = logging.getLogger(__name__)
 
 #: A reference's name that asks for no scale.
 NO_SCALE = "none"
@@ -86,7 +89,10 @@ def parse_reference(kind: str, u_mm: float) -> Beside:
 
 def see(photo: Photo, beside: Beside, marks: Marks = NO_MARKS) -> Measurement | Refusal:
     """Return the measurement of a photo, scaled by the owner's reading where there is one."""
-    seen = measure(photo, beside.to_find, marks)
+    try:
+        seen = measure(photo, beside.to_find, marks)
+    except Exception as problem:
+        return unforeseen(problem)
     if isinstance(seen, Refusal):
         return explained(seen, photo)
     if beside.own is None:
@@ -99,6 +105,20 @@ def see(photo: Photo, beside: Beside, marks: Marks = NO_MARKS) -> Measurement | 
         return Refusal(
             "reading-does-not-fit", "scale", plain(str(problem)), "Check the reading in mm."
         )
+
+
+def unforeseen(problem: Exception) -> Refusal:
+    """Return the refusal of a photo that the seeing broke on; the log holds where.
+
+    No photo is known that does: this stands between the next one and everything beside it.
+    """
+    _log.info("a photo was not foreseen", exc_info=problem)
+    return Refusal(
+        "not-foreseen",
+        "view",
+        f"Something in this photo was not foreseen, and measuring it broke ({problem!r:.80}).",
+        "Take another photo, closer and on a plain table; please report this one.",
+    )
 
 
 def is_to_scale(seen: Measurement, beside: Beside) -> bool:

@@ -9,5 +9,6 @@ BEFORE_THE_PHOTO = (
     "Use even light from more than one side: no bright streak along the wire, no shadow of yours.",
     "Choose a plain table of another brightness than the wire.",
     "Use the photo as the camera saved it, not one sent by a messenger.",
+    "Use the camera on the phone's back: the front one may save a mirror image, of the other hand.",
     "Take three or four, moving the phone or turning the spring over: photos that agree say more.",
 )

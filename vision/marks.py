@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.refusal import Refusal
+
 Array = NDArray[np.float64]
 Points = tuple[tuple[float, float], ...]
 
@@ -49,6 +51,27 @@ class Marks:
                 raise ValueError("two marks fall together; mark them apart")
         if self.distance_mm is not None and not 0.5 <= self.distance_mm <= 2000.0:
             raise ValueError("the distance of the two marks must be 0.5 to 2000 mm")
+
+
+def outside(marks: Marks, shape: tuple[int, ...]) -> Refusal | None:
+    """Return the refusal of marks that lie outside a photo of that shape, as a cut address has.
+
+    Parameters
+    ----------
+    marks : Marks
+        What was marked.
+    shape : tuple of int
+        Height and width first [px].
+    """
+    at = np.array([*marks.spring_px, *marks.reference_px]).reshape(-1, 2)
+    if bool(((at >= 0.0) & (at <= np.array(shape[1::-1]))).all()):
+        return None
+    return Refusal(
+        "marks-outside",
+        "view",
+        "A mark lies outside the photo.",
+        "Mark the places in this photo once more.",
+    )
 
 
 def _gaps(points: Array) -> list[float]:

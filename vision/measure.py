@@ -16,7 +16,7 @@ from vision.flags import in_order
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, centre_line, frame, turns_of
-from vision.marks import Marks
+from vision.marks import Marks, outside
 from vision.photo import Photo
 from vision.refusal import Refusal
 from vision.region import Sighting, along_marks, close_look, marked, patches, settle, sightings
@@ -103,7 +103,7 @@ def measure(
         now = time.perf_counter()
         timings[stage], began = 1000.0 * (now - began), now
 
-    found = _scale(photo, reference, marks)
+    found = outside(marks, photo.rgb.shape) or _scale(photo, reference, marks)
     if isinstance(found, Refusal):
         return found
     scale = found

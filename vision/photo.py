@@ -2,7 +2,6 @@
 
 import hashlib
 import io
-import struct
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +20,13 @@ LARGEST_FILE_BYTES = 200_000_000
 # 64 megapixels are 192 MB once decoded; phones that offer more also offer 12.
 LARGEST_PIXELS = 65_000_000
 SMALLEST_SIDE_PX = 240
+#: The longest panoramas of phones; OpenCV ends at 32 767, and no ruler is worth so long a search.
+LONGEST_SIDE_PX = 16_500
+_STRIP_ROWS = 256
+#: A progressive JPEG has about ten scans; each costs a pass over all pixels, however few its bytes.
+MOST_SCANS = 100
+#: What decoders raise on garbage: each another error, so all of them.
+_GARBAGE = Exception
 ORIENTATION, EXIF_IFD, FOCAL_35MM = 0x0112, 0x8769, 0xA405
 
 
@@ -84,11 +90,18 @@ def decode(data: bytes, name: str) -> Photo | Refusal:
         return _refuse("empty-file", f"{name} is empty.", "Send or copy the photo once more.")
     if len(data) > LARGEST_FILE_BYTES:
         return _too_large(name)
+    with warnings.catch_warnings():
+        # What the library thinks of odd metadata is of no use to the person.
+        warnings.simplefilter("ignore")
+        return _decode(data, name)
+
+
+def _decode(data: bytes, name: str) -> Photo | Refusal:
     try:
         picture = _open(data)
-    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+    except Image.DecompressionBombError:
         return _too_large(name)
-    except (OSError, SyntaxError, ValueError, struct.error):
+    except _GARBAGE:
         return _refuse(
             "not-a-picture",
             f"{name} is not a picture that can be read.",
@@ -96,13 +109,18 @@ def decode(data: bytes, name: str) -> Photo | Refusal:
         )
     if picture.width * picture.height > LARGEST_PIXELS:
         return _too_large(name)
+    if max(picture.size) > LONGEST_SIDE_PX:
+        return _refuse(
+            "too-long",
+            f"{name} is {max(picture.size)} pixels long, as panoramas are.",
+            "Take one ordinary photo of the spring and what lies beside it.",
+        )
     if min(picture.size) < SMALLEST_SIDE_PX:
         return _refuse(
             "too-small",
             f"{name} is only {picture.width} by {picture.height} pixels, too few to measure.",
             "Use the photo at the camera's own size, not a thumbnail.",
         )
-    turn, focal = _exif(picture)
     rgb = _pixels(data, picture)
     if rgb is None:
         return _refuse(
@@ -110,6 +128,7 @@ def decode(data: bytes, name: str) -> Photo | Refusal:
             f"{name} is damaged or cut short: part of the picture is missing.",
             "Send or copy the photo once more.",
         )
+    turn, focal = _exif(picture)
     rgb = np.ascontiguousarray(_upright(rgb, turn))
     rgb.setflags(write=False)
     return Photo(rgb, hashlib.sha256(data).hexdigest(), name, focal)
@@ -137,10 +156,7 @@ def _open(data: bytes) -> ImageFile.ImageFile:
 
         pillow_heif.register_heif_opener()
         formats = ("HEIF",)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        warnings.simplefilter("error", Image.DecompressionBombWarning)
-        return Image.open(io.BytesIO(data), formats=formats)
+    return Image.open(io.BytesIO(data), formats=formats)
 
 
 def _exif(picture: Image.Image) -> tuple[int, float | None]:
@@ -149,7 +165,7 @@ def _exif(picture: Image.Image) -> tuple[int, float | None]:
         exif = picture.getexif()
         turn, focal = exif.get(ORIENTATION, 1), exif.get_ifd(EXIF_IFD).get(FOCAL_35MM)
         focal = float(focal) if focal is not None else None
-    except (OSError, SyntaxError, ValueError, TypeError, KeyError, struct.error):
+    except _GARBAGE:
         return 1, None
     # Cameras write 0 where they do not know it.
     known = focal is not None and 8.0 <= focal <= 400.0
@@ -159,17 +175,17 @@ def _exif(picture: Image.Image) -> tuple[int, float | None]:
 def _pixels(data: bytes, picture: ImageFile.ImageFile) -> Pixels | None:
     """Return colour pixels as stored, or None where the file is damaged."""
     if picture.format in ("JPEG", "MPO") and picture.mode in ("RGB", "L"):
-        if not _jpeg_is_whole(data):
+        if not _jpeg_is_whole(data) or data.count(b"\xff\xda") > MOST_SCANS:
             return None
         flags = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_IGNORE_ORIENTATION
         try:
             decoded = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
-        except cv2.error:
+        except _GARBAGE:
             return None
         return None if decoded is None else np.asarray(decoded, np.uint8)
     try:
         return _eight_bit_colour(picture)
-    except (OSError, SyntaxError, ValueError, EOFError, struct.error):
+    except _GARBAGE:
         return None
 
 
@@ -189,15 +205,29 @@ def _jpeg_is_whole(data: bytes) -> bool:
 
 
 def _eight_bit_colour(picture: Image.Image) -> Pixels:
-    """Return 8-bit colour of any mode; see-through parts show white."""
-    if picture.mode.startswith("I") or picture.mode == "F":
-        deep = np.asarray(picture).astype(np.float64)
+    """Return 8-bit colour of any mode; see-through parts show white.
+
+    Strip by strip: the copies that a deep or a see-through picture needs on its way stay small.
+    """
+    picture.load()
+    wide, tall = picture.size
+    out = np.empty((tall, wide, 3), np.uint8)
+    clear = "A" in picture.mode or "a" in picture.mode or "transparency" in picture.info
+    for top in range(0, tall, _STRIP_ROWS):
+        strip = picture.crop((0, top, wide, min(top + _STRIP_ROWS, tall)))
+        out[top : top + _STRIP_ROWS] = _colour_strip(strip, clear)
+    return out
+
+
+def _colour_strip(strip: Image.Image, clear: bool) -> Pixels:
+    if strip.mode.startswith("I") or strip.mode == "F":
+        deep = np.asarray(strip).astype(np.float32)
         grey = np.clip(deep / 257.0 + 0.5, 0.0, 255.0).astype(np.uint8)
         return np.repeat(grey[:, :, None], 3, axis=2)
-    if "A" in picture.mode or "transparency" in picture.info:
-        clear = picture.convert("RGBA")
-        picture = Image.alpha_composite(Image.new("RGBA", clear.size, "white"), clear)
-    return np.asarray(picture.convert("RGB"), np.uint8)
+    if clear:
+        strip = strip.convert("RGBA")
+        strip = Image.alpha_composite(Image.new("RGBA", strip.size, "white"), strip)
+    return np.asarray(strip.convert("RGB"), np.uint8)
 
 
 def _upright(rgb: Pixels, turn: int) -> Pixels:

@@ -145,6 +145,8 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     body = body_of(view, turns, camera.best, solid is not None)
     if solid is not None:
         bar = _close_wound(view, camera, outline, turns, keep, body)
+        if isinstance(bar, Refusal):
+            return _turns_apart(view, camera, keep)
         if bar.overlap > SURELY_SOLID:
             return bar
         apart = _turns_apart(view, camera, keep)
@@ -213,12 +215,14 @@ def _close_wound(
     turns: NDArray[np.bool_],
     keep: NDArray[np.bool_],
     body: Body,
-) -> FittedSpring:
+) -> FittedSpring | Refusal:
     """Return a spring whose turns touch: their spacing is the wire, their body's length the count.
 
     Its outline is that of a bar, so it tells the size and the lie but no turn from its neighbour.
     """
     strands, odds = touching_strands(view, body, camera.best)
+    if len(strands.places) < 2:
+        return _no_spring()
     pitch = strands.pitch
     coils = (body.length - pitch) / pitch
     middle = 0.5 * (len(strands.places) - 1)

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from ui.collection.record import NAMES, Spring
+from ui.collection.record import NAMES, Spring, fit_to_keep
 
 FORMAT, VERSION = "coilreckon-springs", 1
 _TEXTS = ("name", "kind", "hand", "ends", "material", "place", "notes")
@@ -30,13 +30,19 @@ def from_json(text: str) -> list[Spring]:
     """
     try:
         body = json.loads(text)
-    except json.JSONDecodeError as problem:
+    except (ValueError, RecursionError) as problem:
         raise ValueError(f"this is no JSON: {problem}") from None
     if not isinstance(body, dict) or body.get("format") != FORMAT:
         raise ValueError(f"this JSON holds no springs: its format must be {FORMAT!r}")
-    if body.get("version") != VERSION:
-        raise ValueError(f"version {body.get('version')!r} of the file is not known here")
-    return [Spring.from_dict(one) for one in body["springs"]]
+    version = body.get("version")
+    if version != VERSION:
+        newer = isinstance(version, int) and version > VERSION
+        why = "a newer Coilreckon wrote it, update this one" if newer else "nothing wrote it"
+        raise ValueError(f"version {version!r} of the file is not known here: {why}")
+    springs = body.get("springs")
+    if not isinstance(springs, list) or not all(isinstance(one, dict) for one in springs):
+        raise ValueError("this JSON holds no list of springs")
+    return [fit_to_keep(Spring.from_dict(one)) for one in springs]
 
 
 def to_csv(springs: Sequence[Spring]) -> str:
@@ -62,17 +68,17 @@ def from_csv(text: str) -> list[Spring]:
     ValueError
         If a column is missing or a cell is impossible; the message names the line.
     """
-    reader = csv.DictReader(io.StringIO(text))
-    missing = {*_TEXTS, *NAMES, *map(_pair, _PAIRS)} - set(reader.fieldnames or ())
+    reader = csv.DictReader(io.StringIO(text, newline=""))
+    try:
+        missing = {*_TEXTS, *NAMES, *map(_pair, _PAIRS)} - set(reader.fieldnames or ())
+    except csv.Error as problem:
+        raise ValueError(f"this is no CSV: {problem}") from None
     if missing:
         raise ValueError(f"columns are missing: {', '.join(sorted(missing))}")
-    out = []
-    for row in reader:
-        try:
-            out.append(_spring(row))
-        except (ValueError, TypeError) as problem:
-            raise ValueError(f"line {reader.line_num}: {problem}") from None
-    return out
+    try:
+        return [fit_to_keep(_spring(row)) for row in reader]
+    except (ValueError, TypeError, KeyError, RecursionError, csv.Error) as problem:
+        raise ValueError(f"line {reader.line_num}: {problem}") from None
 
 
 def _spring(row: dict[str, str]) -> Spring:

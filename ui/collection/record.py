@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from mechanics.check import require_dimension
+from mechanics.ends import Ends
 from mechanics.geometry import NAMES as GEOMETRY_NAMES
 from mechanics.materials import find_material
 from ui.answer import Answer
@@ -15,6 +17,14 @@ Array = NDArray[np.float64]
 
 #: Order of values and covariance: the geometry's, then the rate, for their errors are common.
 NAMES = (*GEOMETRY_NAMES, "rate_N_per_mm")
+
+
+KINDS, HANDS = ("compression", "extension", "conical"), ("right", "left", "unknown")
+#: What the databases' columns hold, and what fits on a screen [characters].
+LONGEST_NAME, LONGEST_NOTES = 200, 10_000
+_MOST_WORDS = 100
+#: The rate of any spring of the dimensions that are reckoned with lies between them [N/mm].
+_LEAST_RATE, _MOST_RATE = 1e-9, 1e9
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +70,7 @@ class Spring:
     notes: str = ""
 
     def __post_init__(self) -> None:
-        if not self.name.strip():
+        if not isinstance(self.name, str) or not self.name.strip():
             raise ValueError("a spring needs a name")
         matrix = np.asarray(self.covariance, dtype=float)
         values = np.asarray(self.values, dtype=float)
@@ -117,10 +127,57 @@ class Spring:
             rest = {k: v for k, v in plain.items() if k not in ("values", "covariance")}
             rest |= {k: tuple(rest[k]) for k in ("evidence", "tags") if k in rest}
             return cls(values=values, covariance=rows, **rest)
-        except (KeyError, TypeError) as problem:
+        except (KeyError, TypeError, AttributeError, OverflowError) as problem:
             raise ValueError(
                 f"a spring's field is missing or of the wrong form: {problem}"
             ) from None
+
+
+def fit_to_keep(spring: Spring) -> Spring:
+    """Return the spring, if everything that is made of a kept spring can be made of it.
+
+    Raises
+    ------
+    ValueError
+        If a word is unknown or too long, a number is no spring's, or its error is no error.
+    """
+    name = spring.name if isinstance(spring.name, str) else "a spring"
+    for field in ("name", "place", "notes", "tags", "evidence"):
+        given = getattr(spring, field)
+        for text in (given,) if field in ("name", "place", "notes") else given:
+            _require_text(name, field, text)
+    if len(spring.tags) > _MOST_WORDS or len(spring.evidence) > _MOST_WORDS:
+        raise ValueError(f"{name}: more than {_MOST_WORDS} tags")
+    for field, known in (("kind", KINDS), ("hand", HANDS), ("ends", tuple(map(str, Ends)))):
+        if getattr(spring, field) not in known:
+            raise ValueError(f"{name}: the {field} must be one of {', '.join(known)}")
+    values, matrix = np.array(spring.values), np.array(spring.covariance)
+    for dimension, value in zip(GEOMETRY_NAMES, spring.values, strict=False):
+        require_dimension(dimension, value)
+    if not _LEAST_RATE <= spring.rate_N_per_mm <= _MOST_RATE:
+        raise ValueError(f"{name}: the rate must be {_LEAST_RATE:g} to {_MOST_RATE:,.0f} N/mm")
+    if spring.wire_mm >= spring.values[1]:
+        raise ValueError(f"{name}: the wire is as thick as the coil")
+    ratio = spring.small_end_ratio
+    if not (isinstance(ratio, (int, float)) and 0.05 <= ratio <= 1.0):
+        raise ValueError(f"{name}: the small end must be 0.05 to 1 of the large one")
+    relative = matrix / np.outer(values, values)
+    if not np.abs(relative).max() <= 100.0:
+        raise ValueError(f"{name}: an error is more than ten times its number")
+    if np.linalg.eigvalsh(relative).min() < -1e-6 * max(float(np.abs(relative).max()), 1e-12):
+        raise ValueError(f"{name}: no errors have such a covariance")
+    return spring
+
+
+def _require_text(name: str, field: str, text: Any) -> None:
+    if not isinstance(text, str):
+        raise ValueError(f"{name[:40]}: {field} must be text")
+    longest = LONGEST_NOTES if field == "notes" else LONGEST_NAME
+    if len(text) > longest:
+        raise ValueError(f"{name[:40]}…: {field} is longer than {longest} characters")
+    # No database keeps these, and no screen shows them.
+    if any(c == "\0" or "\ud800" <= c <= "\udfff" for c in text):
+        raise ValueError(f"{name[:40]!r}: {field} holds a character that is none")
 
 
 def spring_of(answer: Answer, name: str, **more: Any) -> Spring:

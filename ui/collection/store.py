@@ -2,20 +2,20 @@
 
 import os
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
-from alembic import command
-from alembic.config import Config
 from platformdirs import user_data_path
-from sqlalchemy import Engine, create_engine, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from ui.collection.record import Spring
+from ui.collection.opening import WRITES, opened
+from ui.collection.record import Spring, fit_to_keep
 from ui.collection.tables import ChangeRow, PictureRow, SettingRow, SpringRow, now
+from ui.collection.trouble import told_plainly
 
 #: Names a database other than the one in the user's data folder.
 URL_VARIABLE = "COILRECKON_DATABASE"
@@ -54,7 +54,9 @@ def usual_url() -> str:
     named = os.environ.get(URL_VARIABLE)
     if named:
         return named
-    return f"sqlite:///{user_data_path('coilreckon', ensure_exists=True) / 'springs.sqlite'}"
+    with told_plainly():
+        folder = user_data_path("coilreckon", ensure_exists=True)
+    return f"sqlite:///{folder / 'springs.sqlite'}"
 
 
 class Collection:
@@ -64,30 +66,49 @@ class Collection:
     ----------
     url : str
         SQLAlchemy's, such as ``sqlite:///springs.sqlite`` or ``postgresql+psycopg://...``.
+
+    Raises
+    ------
+    CollectionError
+        By every method, too: if the file or the server cannot be used; what was kept stays.
     """
 
     def __init__(self, url: str) -> None:
-        self._engine = create_engine(url)
-        _migrate(self._engine)
+        with told_plainly():
+            self._engine = opened(url)
 
     def close(self) -> None:
         """Let go of the database."""
         self._engine.dispose()
 
     def keep(self, spring: Spring, drawing: bytes | None = None, photo: bytes | None = None) -> str:
-        """Add a spring with its pictures, and return its id."""
-        key = uuid.uuid4().hex
-        with Session(self._engine) as session, session.begin():
-            session.add(SpringRow(id=key, **_columns(spring)))
-            session.flush()
-            if drawing is not None:
-                session.add(PictureRow(spring_id=key, photo=photo, drawing=drawing))
-            session.add(ChangeRow(spring_id=key, what="kept", before=None))
-        return key
+        """Add a spring with its pictures, and return its id.
+
+        Raises
+        ------
+        ValueError
+            If it is none that can be kept; see `fit_to_keep`.
+        """
+        fit_to_keep(spring)
+        with self._writing() as session:
+            return _add(session, spring, drawing, photo)
+
+    def keep_all(self, springs: Sequence[Spring]) -> list[str]:
+        """Add springs, all or none of them, and return their ids.
+
+        Raises
+        ------
+        ValueError
+            If one of them is none that can be kept.
+        """
+        for spring in springs:
+            fit_to_keep(spring)
+        with self._writing() as session:
+            return [_add(session, spring) for spring in springs]
 
     def get(self, key: str) -> Kept | None:
         """Return a spring, None where it is not there or was deleted."""
-        with Session(self._engine) as session:
+        with self._reading() as session:
             row = session.get(SpringRow, key)
             return None if row is None or row.deleted is not None else _kept(row)
 
@@ -114,7 +135,7 @@ class Collection:
         if rate_N_per_mm is not None:
             query = query.where(SpringRow.rate_newton_mm.between(*rate_N_per_mm))
         query = query.order_by(SORTS[sort], SpringRow.id)
-        with Session(self._engine) as session:
+        with self._reading() as session:
             return [_kept(row) for row in session.scalars(query)]
 
     def edit(self, key: str, **fields: Any) -> None:
@@ -125,10 +146,10 @@ class Collection:
         ValueError
             If the spring is not there or a field is impossible; then nothing is changed.
         """
-        with Session(self._engine) as session, session.begin():
+        with self._writing() as session:
             row = _row(session, key)
             before = Spring.from_dict(row.record)
-            after = replace(before, **fields)
+            after = fit_to_keep(replace(before, **fields))
             session.add(ChangeRow(spring_id=key, what="edited", before=before.as_dict()))
             for column, value in _columns(after).items():
                 setattr(row, column, value)
@@ -136,7 +157,7 @@ class Collection:
 
     def duplicate(self, key: str) -> str:
         """Return the id of a copy, pictures and all."""
-        with Session(self._engine) as session:
+        with self._reading() as session:
             spring = Spring.from_dict(_row(session, key).record)
             pictures = session.get(PictureRow, key)
             shown = (None, None) if pictures is None else (pictures.drawing, pictures.photo)
@@ -153,7 +174,7 @@ class Collection:
     def history(self, key: str) -> list[Change]:
         """Return what happened to a spring, latest first."""
         query = select(ChangeRow).where(ChangeRow.spring_id == key).order_by(ChangeRow.id.desc())
-        with Session(self._engine) as session:
+        with self._reading() as session:
             return [
                 Change(c.at, c.what, None if c.before is None else Spring.from_dict(c.before))
                 for c in session.scalars(query)
@@ -161,34 +182,49 @@ class Collection:
 
     def drawing(self, key: str) -> bytes | None:
         """Return the drawing of a spring as JPEG, None where there is none."""
-        with Session(self._engine) as session:
+        with self._reading() as session:
             row = session.get(PictureRow, key)
             return None if row is None else row.drawing
 
     def setting(self, name: str) -> str | None:
         """Return what was chosen last, None where nothing was."""
-        with Session(self._engine) as session:
+        with self._reading() as session:
             row = session.get(SettingRow, name)
             return None if row is None else row.value
 
     def remember(self, name: str, value: str) -> None:
         """Keep a choice for the next visit."""
-        with Session(self._engine) as session, session.begin():
+        with self._writing() as session:
             session.merge(SettingRow(name=name, value=value))
 
+    @contextmanager
+    def _reading(self) -> Iterator[Session]:
+        with told_plainly(), Session(self._engine) as session:
+            yield session
+
+    @contextmanager
+    def _writing(self) -> Iterator[Session]:
+        """All that is done within is kept when it ends, or none of it."""
+        engine = self._engine.execution_options(**{WRITES: True})
+        with told_plainly(), Session(engine) as session, session.begin():
+            yield session
+
     def _mark(self, key: str, what: str, at: datetime | None) -> None:
-        with Session(self._engine) as session, session.begin():
+        with self._writing() as session:
             _row(session, key).deleted = at
             session.add(ChangeRow(spring_id=key, what=what, before=None))
 
 
-def _migrate(engine: Engine) -> None:
-    config = Config()
-    config.set_main_option("script_location", str(Path(__file__).with_name("migrations")))
-    config.set_main_option("path_separator", "os")
-    with engine.begin() as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+def _add(
+    session: Session, spring: Spring, drawing: bytes | None = None, photo: bytes | None = None
+) -> str:
+    key = uuid.uuid4().hex
+    session.add(SpringRow(id=key, **_columns(spring)))
+    session.flush()
+    if drawing is not None:
+        session.add(PictureRow(spring_id=key, photo=photo, drawing=drawing))
+    session.add(ChangeRow(spring_id=key, what="kept", before=None))
+    return key
 
 
 def _row(session: Session, key: str) -> SpringRow:

@@ -9,12 +9,13 @@ from types import MappingProxyType
 
 import numpy as np
 
+from mechanics.check import require_coil
 from mechanics.ends import Ends, end_rule
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
 from mechanics.units import RATE_UNITS
 from ui.answer import answer_of
-from ui.collection.record import Spring, spring_of
+from ui.collection.record import Spring, fit_to_keep, spring_of
 from ui.units import LENGTH_UNITS
 
 #: What a column may hold, and what it is called.
@@ -96,7 +97,11 @@ def read_table(text: str) -> Table:
     """
     head = text.lstrip("\ufeff").splitlines()[:1]
     parts = max(",;\t|", key=head[0].count) if head else ","
-    rows = [row for row in csv.reader(io.StringIO(text.lstrip("\ufeff")), delimiter=parts) if row]
+    lines = csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=""), delimiter=parts)
+    try:
+        rows = [row for row in lines if row]
+    except csv.Error as problem:
+        raise ValueError(f"the table's columns cannot be told apart: {problem}") from None
     if len(rows) < 2 or len(rows[0]) < 2:
         raise ValueError("a table needs a head with at least two columns, and rows below it")
     columns = tuple(name.strip() or f"column {k + 1}" for k, name in enumerate(rows[0]))
@@ -143,8 +148,8 @@ def springs_of(table: Table, how: Reading) -> tuple[list[Spring], list[str]]:
         cells = dict(zip(table.columns, row, strict=True))
         try:
             texts = {field: cells[how.columns[field]].strip() for field in named}
-            springs.append(_spring(texts, how, number))
-        except ValueError as problem:
+            springs.append(fit_to_keep(_spring(texts, how, number)))
+        except (ValueError, OverflowError) as problem:
             problems.append(f"row {number}: {problem}")
     return springs, problems
 
@@ -152,9 +157,12 @@ def springs_of(table: Table, how: Reading) -> tuple[list[Spring], list[str]]:
 def _spring(texts: Mapping[str, str], how: Reading, number: int) -> Spring:
     mm = LENGTH_UNITS[how.length]
     wire = _number(texts, "wire", mm)
-    across = next(f for f in ("outside", "mean", "inside") if texts.get(f))
+    across = next((f for f in ("outside", "mean", "inside") if texts.get(f)), None)
+    if across is None:
+        raise ValueError("it tells no diameter")
     step = {"outside": -1.0, "mean": 0.0, "inside": 1.0}[across]
     mean = _number(texts, across, mm) + step * wire
+    require_coil(wire, mean)
     length = _number(texts, "length", mm)
     rate = _number(texts, "rate", RATE_UNITS[how.rate]) if texts.get("rate") else None
     total, u_total = _coils(texts, how, wire, mean, rate)

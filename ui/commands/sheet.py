@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from ui.commands.spring import wrong_call
+from ui.files import write_whole
 
 
 def sheet(
@@ -19,7 +20,7 @@ def sheet(
     known = {name.lower(): name for name in PAPERS}
     try:
         data = sheet_pdf(known.get(paper.lower(), paper))
-        out.write_bytes(data)
+        write_whole(out, data)
     except (ValueError, OSError) as problem:
         wrong_call(str(problem))
     typer.echo(

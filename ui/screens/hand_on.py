@@ -160,6 +160,5 @@ def _from_supplier(name: str, table: Table) -> None:
 def _offer(springs: list[Spring]) -> None:
     count = f"{len(springs)} spring" + ("" if len(springs) == 1 else "s")
     if st.button(f"Add {count}", key="import_now", width="stretch"):
-        for spring in springs:
-            collection().keep(spring)
+        collection().keep_all(springs)
         st.success(f"Added {count}.")

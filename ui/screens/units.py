@@ -1,8 +1,11 @@
 """The choice of units; it stands in the address, and the next visit begins with it."""
 
+from contextlib import suppress
+
 import streamlit as st
 
 from mechanics.units import RATE_UNITS
+from ui.collection.trouble import CollectionError
 from ui.screens.keep import collection
 from ui.units import LENGTH_UNITS, Units
 
@@ -17,8 +20,17 @@ def choose_units() -> Units:
 
 def remembered(key: str, options: list[str]) -> str:
     """Return what was chosen at the last visit, the first option where nothing was."""
-    before = collection().setting(key)
+    try:
+        before = collection().setting(key)
+    except CollectionError:
+        # Where the collection matters, it is told; numbers can be read without it.
+        return options[0]
     return before if before in options else options[0]
+
+
+def _remember(key: str) -> None:
+    with suppress(CollectionError):
+        collection().remember(key, st.session_state[key])
 
 
 def _choose(label: str, options: list[str], key: str) -> str:
@@ -32,7 +44,7 @@ def _choose(label: str, options: list[str], key: str) -> str:
         bind="query-params",
         label_visibility="collapsed",
         width="content",
-        on_change=lambda: collection().remember(key, st.session_state[key]),
+        on_change=lambda: _remember(key),
     )
     # An address cut short names no unit.
     return chosen or default

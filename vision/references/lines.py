@@ -80,6 +80,8 @@ def usual_step(lab: Floats) -> float:
     """Return how far colours lie apart where nothing is: on a lattice of short lines."""
     height, width = lab.shape[:2]
     x, y = np.meshgrid(np.arange(20.0, width - 20, 23), np.arange(20.0, height - 20, 23))
+    if not x.size:  # a ribbon of a picture
+        return 0.0
     at = np.column_stack([x.ravel(), y.ravel()])
     lines = np.vstack([np.hstack([at - w, at + w]) for w in ([12.0, 0.0], [0.0, 12.0])])
     return float(np.median(_step(lab, lines)))

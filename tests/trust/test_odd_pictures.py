@@ -1,0 +1,186 @@
+"""Whole pictures of the wrong things: measured or refused in a sentence, within 20 s and 1 GB."""
+
+import io
+import json
+import subprocess
+import sys
+
+import cv2
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from tests.trust.fuzzing import LONGEST_MS, fuzz, value_or_none
+from tests.trust.pictures import assert_plain
+from ui.screens.by_photo import SAMPLE
+from vision.marks import Marks
+from vision.measure import Measurement, measure
+from vision.photo import Photo, decode
+from vision.reference import kinds as reference_kinds
+from vision.refusal import Refusal
+
+ONE_GB = 1_000_000_000
+
+
+def photo_of(rgb):
+    rgb = np.ascontiguousarray(rgb, dtype=np.uint8)
+    rgb.setflags(write=False)
+    return Photo(rgb, "0417", "odd", None)
+
+
+def sample():
+    return np.asarray(Image.open(SAMPLE))
+
+
+def grey(values):
+    return np.repeat(np.asarray(values)[:, :, None], 3, axis=2)
+
+
+def stripes(period):
+    return grey(np.tile((np.arange(4000) // period) % 2 * 255, (3000, 1)))
+
+
+def rings():
+    x, y = np.meshgrid(np.arange(4000) - 2000.0, np.arange(3000) - 1500.0)
+    return grey(128 + 120 * np.sin(np.hypot(x, y) / 5.0))
+
+
+def screenshot():
+    """Return a phone's screen that shows the photo between bars of its viewer."""
+    screen = np.full((2400, 1080, 3), 18, np.uint8)
+    screen[700:1510] = cv2.resize(sample(), (1080, 810))
+    cv2.putText(screen, "25 Nov 22:04", (60, 120), cv2.FONT_HERSHEY_SIMPLEX, 2, (240,) * 3, 3)
+    return screen
+
+
+ODD = {
+    "noise": lambda: np.random.default_rng(0).integers(0, 255, (3000, 4000, 3)),
+    "night": lambda: np.zeros((3000, 4000, 3)),
+    "stripes": lambda: stripes(16),
+    "fine stripes": lambda: stripes(4),
+    "rings": rings,
+    "tiles of springs": lambda: np.tile(cv2.resize(sample(), (600, 450)), (8, 8, 1)),
+    "panorama": lambda: cv2.resize(sample(), (16_500, 1000)),
+    "ribbon": lambda: cv2.resize(sample(), (240, 16_500)),
+    "thumbnail": lambda: cv2.resize(sample(), (320, 240)),
+    "screenshot": screenshot,
+}
+CHILD = """
+import json, resource, sys, time
+import numpy as np
+from tests.trust.test_odd_pictures import photo_of
+from vision.measure import measure
+for path in sys.argv[1:]:
+    picture = photo_of(np.load(path))
+    for reference in ("auto", "none"):
+        began, cpu = time.perf_counter(), time.process_time()
+        found = measure(picture, reference)
+        # Whichever is less: other programs may hold the processors.
+        took = min(time.perf_counter() - began, time.process_time() - cpu)
+        told = [path, reference, getattr(found, "reason", "measured"), took]
+        print(json.dumps([*told, 1024 * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss]))
+"""
+
+
+def test_odd_pictures_stay_within_time_and_memory(tmp_path):
+    """One process sees them all, as a server would, so that what one leaves behind counts too."""
+    paths = {str(tmp_path / f"{number}.npy"): case for number, case in enumerate(ODD)}
+    for path, case in paths.items():
+        np.save(path, np.asarray(ODD[case](), np.uint8))
+    command = [sys.executable, "-W", "error", "-c", CHILD, *paths]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=400)
+    assert done.returncode == 0, done.stderr
+    told = [json.loads(line) for line in done.stdout.splitlines()]
+    assert len(told) == 2 * len(ODD)
+    for path, reference, reason, took, peak in told:
+        case = paths[path]
+        assert took < LONGEST_MS / 1000.0, (case, reference)
+        assert peak < ONE_GB, (case, reference)
+        # A screenshot is a smaller photo; the other pictures show no spring to scale.
+        if reference == "auto" and case != "screenshot":
+            assert reason != "measured", case
+
+
+TURNS = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_90,
+    7: Image.Transpose.TRANSVERSE,
+}
+
+
+@pytest.mark.parametrize("turn", TURNS)
+def test_mirrored_and_turned_photos_keep_the_hand(turn):
+    """The picture is stored so that its orientation tag (CIPA DC-008) makes it right again."""
+    exif = Image.Exif()
+    exif[0x0112] = turn
+    out = io.BytesIO()
+    Image.open(SAMPLE).transpose(TURNS[turn]).save(out, "JPEG", quality=95, exif=exif)
+    found = measure(decode(out.getvalue(), "selfie.jpg"))
+    assert isinstance(found, Measurement)
+    assert found.hand == "right"
+    assert found.geometry.values[0] == pytest.approx(1.39, rel=0.01)
+
+
+def test_a_mirror_image_without_a_tag_is_a_spring_of_the_other_hand():
+    """Nothing in it tells that it is one: docs/photos.md warns of front cameras."""
+    found = measure(photo_of(sample()[:, ::-1]))
+    assert found.hand == "left"
+
+
+#: What happened to the sample photo: turned, stretched, moved, cut, and worn.
+WORN = st.fixed_dictionaries(
+    {
+        "turn": st.floats(-3.2, 3.2),
+        "size": st.floats(0.2, 2.5),
+        "stretch": st.floats(0.5, 2.0),
+        "slant": st.tuples(st.floats(-3e-4, 3e-4), st.floats(-3e-4, 3e-4)),
+        "frame": st.tuples(st.integers(240, 1600), st.integers(240, 1600)),
+        "border": st.sampled_from([cv2.BORDER_CONSTANT, cv2.BORDER_REPLICATE, cv2.BORDER_REFLECT]),
+        "wear": st.sampled_from(["none", "negative", "noise", "blur", "few greys", "glare"]),
+        "much": st.floats(0.0, 1.0),
+    }
+)
+AT = st.tuples(st.floats(-50.0, 1700.0), st.floats(-50.0, 1700.0))
+MARKED = st.tuples(
+    st.one_of(st.just(()), st.tuples(AT, AT)),
+    st.one_of(st.just(()), st.tuples(AT, AT), st.tuples(AT, AT, AT, AT)),
+    st.one_of(st.none(), st.floats(0.5, 2000.0)),
+)
+
+
+def worn(how):
+    picture, (wide, tall) = sample(), how["frame"]
+    c, s = how["size"] * np.cos(how["turn"]), how["size"] * np.sin(how["turn"])
+    move = np.eye(3)
+    move[:2, :2] = np.array([[c, -s], [s, c]]) @ np.diag([1.0, how["stretch"]])
+    move[2, :2] = how["slant"]
+    middle = np.array(picture.shape[1::-1]) / 2.0
+    move[:2, 2] = np.array([wide, tall]) / 2.0 - move[:2, :2] @ middle
+    picture = cv2.warpPerspective(picture, move, (wide, tall), borderMode=how["border"])
+    much, deep = how["much"], np.asarray(picture, float)
+    rng = np.random.default_rng(4)
+    return {
+        "none": lambda: picture,
+        "negative": lambda: 255 - picture,
+        "noise": lambda: np.clip(deep + rng.normal(0.0, 1 + 80 * much, deep.shape), 0, 255),
+        "blur": lambda: cv2.GaussianBlur(picture, (0, 0), 0.3 + 20 * much),
+        "few greys": lambda: deep // (16 + 150 * much) * (16 + 80 * much),
+        "glare": lambda: np.clip(deep * (1 + 8 * much), 0, 255),
+    }[how["wear"]]()
+
+
+@fuzz(0.06)
+@given(WORN, st.sampled_from(["auto", "none", *reference_kinds()]), MARKED)
+def test_worn_photos_are_measured_or_refused(how, reference, marked):
+    marks = value_or_none(Marks, *marked)
+    if marks is None:
+        return
+    found = measure(photo_of(worn(how)), reference, marks)
+    if isinstance(found, Refusal):
+        assert_plain(found)
+    else:
+        assert np.isfinite(found.geometry.values).all()
