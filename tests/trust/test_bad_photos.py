@@ -4,7 +4,6 @@
 """
 
 import json
-import resource
 import subprocess
 import sys
 
@@ -15,6 +14,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from tests.trust.fuzzing import LONGEST_MS, fuzz
+from tests.trust.memory import now_bytes
 from tests.trust.pictures import (
     REFUSED_KINDS,
     assert_plain,
@@ -142,13 +142,13 @@ BIG = {
     "scans": (lambda: many_scans(20_000), "cut-short"),
 }
 CHILD = """
-import json, resource, sys, time
+import json, sys, time
+from tests.trust.memory import peak_bytes
 from vision.photo import read
 began = time.perf_counter()
 found = read(sys.argv[1])
 took = time.perf_counter() - began
-peak = 1024 * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-print(json.dumps([getattr(found, "reason", None), took, peak]))
+print(json.dumps([getattr(found, "reason", None), took, peak_bytes()]))
 """
 
 
@@ -176,11 +176,10 @@ def test_a_thousand_harmed_files_leave_no_memory_behind():
     files = sorted(kinds().items())
     for _ in range(60):
         decode(files[int(rng.integers(len(files)))][1], "a")
-    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    before = now_bytes()
     for _ in range(1000):
         data = bytearray(files[int(rng.integers(len(files)))][1])
         for at in rng.integers(0, len(data), 4):
             data[at] = int(rng.integers(256))
         photo_or_sentence(bytes(data), "a")
-    grown = 1024 * (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before)
-    assert grown < 200_000_000
+    assert now_bytes() - before < 100_000_000

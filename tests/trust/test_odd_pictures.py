@@ -68,8 +68,9 @@ ODD = {
     "screenshot": screenshot,
 }
 CHILD = """
-import json, resource, sys, time
+import json, sys, time
 import numpy as np
+from tests.trust.memory import peak_bytes
 from tests.trust.test_odd_pictures import photo_of
 from vision.measure import measure
 for path in sys.argv[1:]:
@@ -80,7 +81,7 @@ for path in sys.argv[1:]:
         # Whichever is less: other programs may hold the processors.
         took = min(time.perf_counter() - began, time.process_time() - cpu)
         told = [path, reference, getattr(found, "reason", "measured"), took]
-        print(json.dumps([*told, 1024 * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss]))
+        print(json.dumps([*told, peak_bytes()]))
 """
 
 
