@@ -9,10 +9,13 @@ References
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mechanics.check import require_coil, require_dimension, require_not_negative, require_positive
 from mechanics.materials import Material
 from mechanics.uncertainty import Quantity
+
+Array = NDArray[np.float64]
 
 #: E d^4 / (64 D n) a radian is 10.2 a turn; 10.8 counts friction between the coils.
 THEORY_PER_TURN = 64.0 / (2.0 * np.pi)
@@ -129,15 +132,41 @@ class TorsionRate:
     per_turn: Quantity
 
 
-def estimate_torsion(
+@dataclass(frozen=True, slots=True)
+class TorsionDraws:
+    """Equally likely torsion springs, every array of shape (n,).
+
+    Attributes
+    ----------
+    wire_diameter_mm, mean_diameter_mm : ndarray
+        [mm].
+    active_coils : ndarray
+        Turns that bend, legs counted [-].
+    per_turn : ndarray
+        Angular rate [N mm/turn].
+    """
+
+    wire_diameter_mm: Array
+    mean_diameter_mm: Array
+    active_coils: Array
+    per_turn: Array
+
+    @property
+    def rate(self) -> TorsionRate:
+        """Angular rate with its bands."""
+        per_degree = Quantity.from_draws(self.per_turn / 360.0)
+        return TorsionRate(per_degree, Quantity.from_draws(self.per_turn))
+
+
+def draw_torsion(
     wire: tuple[float, float],
     mean: tuple[float, float],
     active: tuple[float, float],
     material: Material,
     rng: np.random.Generator,
     size: int = 40_000,
-) -> TorsionRate:
-    """Return the angular rate with its band, between theory's divisor and practice's.
+) -> TorsionDraws:
+    """Return equally likely torsion springs, between theory's divisor and practice's.
 
     Parameters
     ----------
@@ -160,5 +189,28 @@ def estimate_torsion(
     spread = np.array([f.u_shear_modulus_GPa / f.shear_modulus_GPa for f in material.families])
     E = E * (1.0 + spread[family] * rng.standard_normal(size))
     divisor = rng.uniform(THEORY_PER_TURN, PRACTICE_PER_TURN, size)
-    turn = E * d**4 / (divisor * D * n)
-    return TorsionRate(Quantity.from_draws(turn / 360.0), Quantity.from_draws(turn))
+    return TorsionDraws(d, D, n, np.asarray(E * d**4 / (divisor * D * n)))
+
+
+def estimate_torsion(
+    wire: tuple[float, float],
+    mean: tuple[float, float],
+    active: tuple[float, float],
+    material: Material,
+    rng: np.random.Generator,
+    size: int = 40_000,
+) -> TorsionRate:
+    """Return the angular rate with its band: parameters as in `draw_torsion`.
+
+    Parameters
+    ----------
+    wire, mean, active : (float, float)
+        Value and standard uncertainty [mm, mm, -].
+    material : Material
+        Wire material.
+    rng : numpy.random.Generator
+        Source of the draws.
+    size : int
+        Draws [-].
+    """
+    return draw_torsion(wire, mean, active, material, rng, size).rate

@@ -9,7 +9,6 @@ import altair as alt
 from mechanics.curve import LoadCurve
 from mechanics.estimate import Contribution
 from mechanics.uncertainty import Quantity
-from mechanics.units import RATE_UNITS
 from ui.load_units import LoadUnits
 
 #: What an axis with its title takes of a chart's height.
@@ -125,21 +124,19 @@ def load_chart(
 def band_chart(
     rates: Mapping[str, Quantity], unit: str, theme: str = "light"
 ) -> alt.LayerChart | alt.FacetChart:
-    """Return rates with their 95 % bands, one a row, in one unit.
+    """Return rates with their 95 % bands, one a row.
 
     Parameters
     ----------
     rates : mapping of str to Quantity
-        By the row's name [N/mm].
+        By the row's name, in the unit.
     unit : str
-        Key of `RATE_UNITS`.
+        What they are in.
     theme : str
         ``light`` or ``dark``.
     """
-    size = RATE_UNITS[unit]
     rows = [
-        {"name": name, "low": q.low / size, "value": q.value / size, "high": q.high / size}
-        for name, q in rates.items()
+        {"name": name, "low": q.low, "value": q.value, "high": q.high} for name, q in rates.items()
     ]
     base = alt.Chart(alt.InlineData(values=rows)).encode(
         y=alt.Y(

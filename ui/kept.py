@@ -52,7 +52,14 @@ def draws_of_kept(spring: Spring) -> SpringDraws:
     ----------
     spring : Spring
         From the collection.
+
+    Raises
+    ------
+    ValueError
+        If it is a torsion spring.
     """
+    if spring.is_torsion:
+        raise ValueError(f"{spring.name} is a torsion spring: it has an angular rate and no other")
     rng = np.random.default_rng(SEED)
     values, cov = np.array(spring.values), np.array(spring.covariance)
     ends = Ends(spring.ends)

@@ -73,6 +73,41 @@ class Subject:
     drawing: bytes | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What stands on a report, whatever the kind of spring.
+
+    Attributes
+    ----------
+    headline : str
+        The rate, in large type.
+    below : tuple of str
+        What stands under it: its band, other units.
+    rows : sequence of (str, Quantity)
+        Dimensions, in the chosen unit.
+    budget : tuple of str
+        Where the uncertainty comes from, empty where it is not told apart.
+    made : str
+        Kind, hand, ends and material.
+    method : str
+        How the rate was reckoned.
+    plan : Sheet
+        The drawing to scale.
+    notes, cautions : tuple of str
+        Sentences.
+    """
+
+    headline: str
+    below: tuple[str, ...]
+    rows: Sequence[tuple[str, Quantity]]
+    budget: tuple[str, ...]
+    made: str
+    method: str
+    plan: Sheet
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = CAUTIONS
+
+
 def register_type() -> None:
     """Make the type known to the PDF library, which forgets it with each process."""
     for name in (PLAIN, BOLD):
@@ -93,20 +128,11 @@ def report_pdf(answer: Answer, subject: Subject, units: Units, day: date) -> byt
     day : date
         When it was measured.
     """
-    register_type()
-    out = io.BytesIO()
-    canvas = Canvas(out, pagesize=A4, invariant=1)
-    canvas.setTitle(subject.title)
-    wide, tall = A4[0] - 2 * MARGIN, A4[1] - 2 * MARGIN
-    # Whatever is written, it stays one page: what is too long is shrunk.
-    story = KeepInFrame(wide, tall, _story(answer, subject, units, day), mode="shrink")
-    Frame(MARGIN, MARGIN, wide, tall, 0, 0, 0, 0).addFromList([story], canvas)
-    canvas.showPage()
-    canvas.save()
-    return out.getvalue()
+    return paged(contents_of(answer, subject, units), subject, units, day)
 
 
-def _story(answer: Answer, subject: Subject, units: Units, day: date) -> list[Flowable]:
+def contents_of(answer: Answer, subject: Subject, units: Units) -> Contents:
+    """Return what stands on the report of a spring that is pressed or pulled."""
     told = answer.told
     rate = units.rate_of(told["rate_N_per_mm"])
     others = [
@@ -115,38 +141,74 @@ def _story(answer: Answer, subject: Subject, units: Units, day: date) -> list[Fl
         if name != units.rate
         for q in [scaled(told["rate_N_per_mm"], 1.0 / RATE_UNITS[name])]
     ]
+    made = f"Kind: {subject.kind}, hand {subject.hand}, ends {answer.draws.ends}."
+    return Contents(
+        f"{value_text(rate)} {units.rate}",
+        (f"rate, 95 % band {band_text(rate)} {units.rate}", *others),
+        relabelled(units.told(told), DIMENSION_LABELS),
+        _budget(answer),
+        f"{made} Material: {answer.material.name}.",
+        METHOD,
+        plan_of(answer, (subject.kind, subject.hand), units, PLAN_WIDE, beside=True),
+        answer.notes,
+    )
+
+
+def paged(contents: Contents, subject: Subject, units: Units, day: date) -> bytes:
+    """Return contents as a PDF file of one A4 page.
+
+    Parameters
+    ----------
+    contents : Contents
+        What stands on it.
+    subject : Subject
+        What it is about.
+    units : Units
+        To read in.
+    day : date
+        When it was measured.
+    """
+    register_type()
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=A4, invariant=1)
+    canvas.setTitle(subject.title)
+    wide, tall = A4[0] - 2 * MARGIN, A4[1] - 2 * MARGIN
+    # Whatever is written, it stays one page: what is too long is shrunk.
+    story = KeepInFrame(wide, tall, _story(contents, subject, units, day), mode="shrink")
+    Frame(MARGIN, MARGIN, wide, tall, 0, 0, 0, 0).addFromList([story], canvas)
+    canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def _story(contents: Contents, subject: Subject, units: Units, day: date) -> list[Flowable]:
     numbers: list[Flowable] = [
-        Paragraph(f"{value_text(rate)} {units.rate}", _RATE),
-        Paragraph(f"rate, 95 % band {band_text(rate)} {units.rate}", _BODY),
-        *(Paragraph(line, _SMALL) for line in others),
+        Paragraph(contents.headline, _RATE),
+        Paragraph(contents.below[0], _BODY),
+        *(Paragraph(line, _SMALL) for line in contents.below[1:]),
         Paragraph(f"Dimensions, {units.length}", _HEAD),
-        _table(relabelled(units.told(told), DIMENSION_LABELS)),
-        Paragraph("Where the uncertainty comes from", _HEAD),
-        *_budget(answer),
+        _table(contents.rows),
     ]
-    made = f"A {subject.kind} spring, hand {subject.hand}, ends {answer.draws.ends}."
-    made += f" Material: {answer.material.name}."
+    if contents.budget:
+        numbers.append(Paragraph("Where the uncertainty comes from", _HEAD))
+        numbers += [Paragraph(line, _BODY) for line in contents.budget]
     rests = f"Rests on: {', '.join(subject.evidence)}." if subject.evidence else ""
     below = [
         Paragraph("How it was come by", _HEAD),
-        Paragraph(escape(f"{made} {rests}"), _BODY),
-        Paragraph(METHOD, _SMALL),
-        *(Paragraph(escape(note), _BODY) for note in (*subject.notes, *answer.notes)),
+        Paragraph(escape(f"{contents.made} {rests}"), _BODY),
+        Paragraph(contents.method, _SMALL),
+        *(Paragraph(escape(note), _BODY) for note in (*subject.notes, *contents.notes)),
         Paragraph("Take care", _HEAD),
-        *(Paragraph(escape(line), _BODY) for line in CAUTIONS),
+        *(Paragraph(escape(line), _BODY) for line in contents.cautions),
     ]
     return [
         Paragraph(escape(subject.title), _TITLE),
         Paragraph(f"Coilreckon, {day:%Y-%m-%d}", _SMALL),
         Spacer(0, 4 * mm),
         _side_by_side(subject.drawing, numbers),
-        flowable(_plan(answer, subject, units), PLAIN, 8.0),
+        flowable(contents.plan, PLAIN, 8.0),
         *below,
     ]
-
-
-def _plan(answer: Answer, subject: Subject, units: Units) -> Sheet:
-    return plan_of(answer, (subject.kind, subject.hand), units, PLAN_WIDE, beside=True)
 
 
 def _side_by_side(drawing: bytes | None, numbers: list[Flowable]) -> Flowable:
@@ -177,8 +239,8 @@ def _table(rows: Sequence[tuple[str, Quantity]]) -> Table:
     return Table(cells, style=style, hAlign="LEFT")
 
 
-def _budget(answer: Answer) -> list[Flowable]:
+def _budget(answer: Answer) -> tuple[str, ...]:
     rows = budget_rows(answer.rate.budget)
     if not rows:
-        return [Paragraph("All readings together; their shares are not told apart.", _SMALL)]
-    return [Paragraph(f"{row['cause']}: {row['label']}", _BODY) for row in rows[:6]]
+        return ("All readings together; their shares are not told apart.",)
+    return tuple(f"{row['cause']}: {row['label']}" for row in rows[:6])

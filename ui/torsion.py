@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 
@@ -10,20 +11,21 @@ from mechanics.check import require_coil, require_dimension
 from mechanics.ends import Ends
 from mechanics.materials import Material
 from mechanics.torsion import (
+    TorsionDraws,
     TorsionRate,
     bending_stress,
-    estimate_torsion,
+    draw_torsion,
     torsion_active_coils,
     torsion_stress_factor,
     wound_diameter,
 )
 from mechanics.uncertainty import Quantity
 from ui.answer import SEED
+from ui.collection.record import TORSION, Spring, covariance_of
 from ui.drafting.plan import plan
 from ui.drafting.sheet import Sheet
 from ui.drafting.wire import Form
 from ui.figures import value_text
-from ui.load_units import LOAD_UNITS
 from ui.quantities import scaled
 from ui.units import Units
 
@@ -66,11 +68,17 @@ class TorsionAnswer:
         Angular rate.
     told : mapping of str to Quantity
         Dimensions by name.
+    material : Material
+        Wire material.
+    draws : TorsionDraws
+        Equally likely springs behind the bands.
     """
 
     readings: TorsionReadings
     rate: TorsionRate
     told: Mapping[str, Quantity]
+    material: Material
+    draws: TorsionDraws
 
 
 def torsion_answer(readings: TorsionReadings, material: Material) -> TorsionAnswer:
@@ -90,7 +98,7 @@ def torsion_answer(readings: TorsionReadings, material: Material) -> TorsionAnsw
     require_coil(d, mean)
     n = torsion_active_coils(body, mean, readings.legs_mm)
     rng = np.random.default_rng(SEED)
-    rate = estimate_torsion((d, u_d), (mean, u_mean), (n, u_body), material, rng)
+    draws = draw_torsion((d, u_d), (mean, u_mean), (n, u_body), material, rng)
     across = float(np.hypot(u_mean, u_d))
     told = {
         "wire_diameter_mm": _banded(d, u_d),
@@ -100,7 +108,7 @@ def torsion_answer(readings: TorsionReadings, material: Material) -> TorsionAnsw
         "body_coils": _banded(body, u_body),
         "active_coils": _banded(n, u_body),
     }
-    return TorsionAnswer(readings, rate, MappingProxyType(told))
+    return TorsionAnswer(readings, draws.rate, MappingProxyType(told), material, draws)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,33 +151,62 @@ def wind(answer: TorsionAnswer, degrees: float) -> Wound:
     return Wound(moment, stress, wound_diameter(mean, body, turns) - d)
 
 
-def moment_unit(units: Units) -> tuple[str, float]:
-    """Return the unit of moment that goes with the unit of rate, and one of it in N mm.
-
-    Examples
-    --------
-    >>> moment_unit(Units("lb/in"))[0], round(moment_unit(Units("lb/in"))[1], 3)
-    ('lb·in', 112.985)
-    """
-    load = LOAD_UNITS[units.rate]
-    return f"{load.force}·{load.travel}", load.newton * load.mm
-
-
-def torsion_plan(answer: TorsionAnswer, units: Units, wide_pt: float) -> Sheet:
-    """Return the drawing of a torsion spring whose coils touch."""
+def torsion_plan(
+    answer: TorsionAnswer, units: Units, wide_pt: float, beside: bool = False
+) -> Sheet:
+    """Return the drawing of a torsion spring whose coils touch; as `plan` does."""
     read = answer.readings
     d, mean, body = read.wire_mm[0], read.mean_mm[0], read.body_coils[0]
     form = Form("torsion", d, mean, body, d * (body + 1.0), Ends.OPEN, read.hand, 1.0, read.legs_mm)
-    shown = units.told(answer.told)
-    way = f", {read.hand} hand" if read.hand != "unknown" else ""
-    one, other = (leg / units.mm for leg in read.legs_mm)
-    labels = {
+    return plan(form, torsion_labels(answer.told, form, units), wide_pt, beside)
+
+
+def torsion_labels(told: Mapping[str, Quantity], form: Form, units: Units) -> dict[str, str]:
+    """Return what is written on the drawing of a torsion spring."""
+    shown = units.told(told)
+    way = f", {form.hand} hand" if form.hand != "unknown" else ""
+    one, other = (leg / units.mm for leg in form.legs_mm)
+    return {
         "wire": f"wire {value_text(shown['wire_diameter_mm'])} {units.length}",
         "coils": f"{value_text(shown['body_coils'])} turns{way}",
         "outside": f"outside {value_text(shown['outer_diameter_mm'])} {units.length}",
         "end": f"legs {one:.3g} and {other:.3g} {units.length}" if one or other else "",
     }
-    return plan(form, labels, wide_pt)
+
+
+def spring_of_torsion(answer: TorsionAnswer, name: str, **more: Any) -> Spring:
+    """Return what is kept of a torsion spring; its length is that of touching coils.
+
+    Parameters
+    ----------
+    answer : TorsionAnswer
+        From caliper or photo.
+    name : str
+        What the owner calls it.
+    **more
+        Further fields of `Spring`.
+    """
+    draws = answer.draws
+    told = answer.told
+    # What the legs add to the turns that bend is no part of the body.
+    legs = told["active_coils"].value - told["body_coils"].value
+    body = draws.active_coils - legs
+    wire = draws.wire_diameter_mm
+    drawn = np.column_stack(
+        [wire, draws.mean_diameter_mm, body, wire * (body + 1.0), draws.per_turn / 360.0]
+    )
+    d, mean, turns = (told[n].value for n in ("wire_diameter_mm", "mean_diameter_mm", "body_coils"))
+    return Spring(
+        name=name,
+        values=(d, mean, turns, d * (turns + 1.0), answer.rate.per_degree.value),
+        covariance=covariance_of(drawn),
+        kind=TORSION,
+        hand=answer.readings.hand,
+        ends=str(Ends.OPEN),
+        material=answer.material.name,
+        legs_mm=answer.readings.legs_mm,
+        **more,
+    )
 
 
 def _banded(value: float, u: float) -> Quantity:

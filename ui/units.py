@@ -71,3 +71,15 @@ class Units:
         return {
             name: self.length_of(q) if name.endswith("_mm") else q for name, q in quantities.items()
         }
+
+
+def moment_unit(units: Units) -> tuple[str, float]:
+    """Return the unit of moment that goes with the unit of rate, and one of it in N mm.
+
+    Examples
+    --------
+    >>> moment_unit(Units("lb/in"))[0], round(moment_unit(Units("lb/in"))[1], 3)
+    ('lb·in', 112.985)
+    """
+    load = LOAD_UNITS[units.rate]
+    return f"{load.force}·{load.travel}", load.newton * load.mm

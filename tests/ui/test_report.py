@@ -10,7 +10,7 @@ from reportlab.platypus import Paragraph, Table
 from mechanics.materials import find_material
 from ui.answer import answer_of
 from ui.figures import band_text
-from ui.report import Subject, _story, report_pdf
+from ui.report import Subject, _story, contents_of, report_pdf
 from ui.units import Units
 from ui.words import CAUTIONS
 
@@ -65,7 +65,9 @@ def test_the_same_answer_gives_the_same_file(seen):
 def test_numbers_bands_and_cautions_are_those_of_the_answer(seen):
     told = answer(seen).told
     subject = Subject("Quay 7 front", "compression", "right", ("photo", "Weight"), ("Look.",))
-    said = "\n".join(words(_story(answer(seen), subject, Units(), DAY)))
+    said = "\n".join(
+        words(_story(contents_of(answer(seen), subject, Units()), subject, Units(), DAY))
+    )
     assert band_text(told["rate_N_per_mm"]) in said
     assert band_text(told["wire_diameter_mm"]) in said
     assert "photo, Weight" in said

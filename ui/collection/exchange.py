@@ -6,12 +6,13 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from ui.collection.record import NAMES, Spring, fit_to_keep
+from ui.collection.record import NAMES, TORSION, TORSION_NAMES, Spring, fit_to_keep
 
 FORMAT, VERSION = "coilreckon-springs", 1
 _TEXTS = ("name", "kind", "hand", "ends", "material", "place", "notes")
 _LISTS = ("evidence", "tags")
 _PAIRS = tuple((i, j) for i in range(len(NAMES)) for j in range(i, len(NAMES)))
+_LEGS = ("leg_1_mm", "leg_2_mm")
 
 
 def to_json(springs: Sequence[Spring]) -> str:
@@ -48,13 +49,18 @@ def from_json(text: str) -> list[Spring]:
 def to_csv(springs: Sequence[Spring]) -> str:
     """Return springs as CSV: one a row, the covariance in a column for each pair."""
     out = io.StringIO()
-    columns = [*_TEXTS, "small_end_ratio", *NAMES, *map(_pair, _PAIRS), *_LISTS]
+    columns = [*_TEXTS, "small_end_ratio", *_numbers(NAMES), *_LISTS]
+    # What only torsion springs have comes last, so that the other columns keep their places.
+    columns += [name for name in _numbers(TORSION_NAMES) if name not in columns]
+    columns += _LEGS
     writer = csv.DictWriter(out, columns, lineterminator="\r\n")
     writer.writeheader()
     for s in springs:
         row: dict[str, Any] = {name: getattr(s, name) for name in (*_TEXTS, "small_end_ratio")}
-        row |= {name: repr(value) for name, value in zip(NAMES, s.values, strict=True)}
-        row |= {_pair((i, j)): repr(s.covariance[i][j]) for i, j in _PAIRS}
+        cells = [*s.values, *(s.covariance[i][j] for i, j in _PAIRS)]
+        row |= {name: repr(cell) for name, cell in zip(_numbers(s.names), cells, strict=True)}
+        if s.is_torsion:
+            row |= dict(zip(_LEGS, map(repr, s.legs_mm), strict=True))
         row |= {name: json.dumps(getattr(s, name), ensure_ascii=False) for name in _LISTS}
         writer.writerow(row)
     return out.getvalue()
@@ -70,7 +76,7 @@ def from_csv(text: str) -> list[Spring]:
     """
     reader = csv.DictReader(io.StringIO(text, newline=""))
     try:
-        missing = {*_TEXTS, *NAMES, *map(_pair, _PAIRS)} - set(reader.fieldnames or ())
+        missing = {*_TEXTS, *_numbers(NAMES)} - set(reader.fieldnames or ())
     except csv.Error as problem:
         raise ValueError(f"this is no CSV: {problem}") from None
     if missing:
@@ -82,16 +88,22 @@ def from_csv(text: str) -> list[Spring]:
 
 
 def _spring(row: dict[str, str]) -> Spring:
-    matrix = [[0.0] * len(NAMES) for _ in NAMES]
-    for i, j in _PAIRS:
-        matrix[i][j] = matrix[j][i] = float(row[_pair((i, j))])
+    torsion = row["kind"] == TORSION
+    names = TORSION_NAMES if torsion else NAMES
+    numbers = [float(row[name]) for name in _numbers(names)]
+    matrix = [[0.0] * len(names) for _ in names]
+    for (i, j), value in zip(_PAIRS, numbers[len(names) :], strict=True):
+        matrix[i][j] = matrix[j][i] = value
     plain: dict[str, Any] = {name: row[name] for name in _TEXTS}
-    plain["values"] = {name: float(row[name]) for name in NAMES}
+    plain["values"] = dict(zip(names, numbers, strict=False))
+    if torsion:
+        plain["legs_mm"] = [float(row[name]) for name in _LEGS]
     plain["covariance"] = matrix
     plain["small_end_ratio"] = float(row["small_end_ratio"])
     plain |= {name: json.loads(row[name] or "[]") for name in _LISTS}
     return Spring.from_dict(plain)
 
 
-def _pair(at: tuple[int, int]) -> str:
-    return f"cov {NAMES[at[0]]} {NAMES[at[1]]}"
+def _numbers(names: Sequence[str]) -> list[str]:
+    """Return the columns of values and of their covariance."""
+    return [*names, *(f"cov {names[i]} {names[j]}" for i, j in _PAIRS)]

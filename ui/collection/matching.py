@@ -16,16 +16,44 @@ from ui.collection.record import Spring
 
 Array = NDArray[np.float64]
 
-#: Springs of the trade at large, in logarithms of wire [mm], index, turns, length over turns of
-#: touching wire, and rate over what wire and coil give at G = 80 GPa: middle and spread. A
-#: judgement, no source.
-_MIDDLE = np.log([1.2, 8.0, 9.0, 2.6, 1.1])
-_SPREAD = np.array([0.6, 0.35, 0.5, 0.4, 0.25])
-#: From logarithms of (d, D, n, L, R) to those five; its determinant is 1.
-_TO_SHAPE = np.array(
-    [[1, 0, 0, 0, 0], [-1, 1, 0, 0, 0], [0, 0, 1, 0, 0], [-1, 0, -1, 1, 0], [-4, 3, 1, 0, 1]], float
+
+@dataclass(frozen=True, slots=True)
+class AtLarge:
+    """Springs of the trade at large, in logarithms: a judgement, no source.
+
+    Attributes
+    ----------
+    middle, spread : ndarray, shape (5,)
+        Of wire [mm], index, turns, length over turns of touching wire, and rate over what wire
+        and coil give at the usual modulus.
+    to_shape : ndarray, shape (5, 5)
+        From logarithms of (d, D, n, L, R) to those five; its determinant is 1.
+    shift : float
+        Added to the last: the formula's constant with the usual modulus.
+    """
+
+    middle: Array
+    spread: Array
+    to_shape: Array
+    shift: float
+
+
+def _at_large(middle: list[float], spread: list[float], rate: list[int], per: float) -> AtLarge:
+    rows = [[1, 0, 0, 0, 0], [-1, 1, 0, 0, 0], [0, 0, 1, 0, 0], [-1, 0, -1, 1, 0], rate]
+    return AtLarge(np.log(middle), np.array(spread), np.array(rows, float), -math.log(per))
+
+
+#: Pressed or pulled: G d^4 / (8 D^3 n) at 80 GPa.
+_STRAIGHT = _at_large(
+    [1.2, 8.0, 9.0, 2.6, 1.1], [0.6, 0.35, 0.5, 0.4, 0.25], [-4, 3, 1, 0, 1], 80_000.0 / 8.0
 )
-_SHIFT = np.array([0.0, 0.0, 0.0, 0.0, -np.log(80_000.0 / 8.0)])
+#: Wound up: E d^4 / (10.8 D n) a turn at 206 GPa, in degrees; legs bend too, coils touch.
+_TURNING = _at_large(
+    [1.2, 8.0, 5.0, 1.2, 0.95],
+    [0.6, 0.35, 0.6, 0.15, 0.2],
+    [-4, 1, 1, 0, 1],
+    206_000.0 / 10.8 / 360.0,
+)
 #: Two readings of one spring differ at least by this: what no band holds (a judgement) [-].
 _LEAST_U = 0.002
 #: Odds below which two candidates are called one [-].
@@ -91,6 +119,8 @@ def match(
 
 
 def _log_likelihood(spring: Spring, other: Spring) -> float:
+    if spring.is_torsion != other.is_torsion:
+        return -math.inf  # their rates are not of one kind
     x, u = _logarithms(spring)
     y, v = _logarithms(other)
     return _log_normal(x - y, u + v) + _log_words(spring, other)
@@ -98,10 +128,12 @@ def _log_likelihood(spring: Spring, other: Spring) -> float:
 
 def _log_at_large(spring: Spring) -> float:
     x, u = _logarithms(spring)
-    shape = _TO_SHAPE @ x + _SHIFT
+    usual = _TURNING if spring.is_torsion else _STRAIGHT
+    shape = usual.to_shape @ x
+    shape[4] += usual.shift
     # Half of all springs at large would have the hand that this one has.
-    spread = np.diag(_SPREAD**2) + _TO_SHAPE @ u @ _TO_SHAPE.T
-    return _log_normal(shape - _MIDDLE, spread) + math.log(0.5)
+    spread = np.diag(usual.spread**2) + usual.to_shape @ u @ usual.to_shape.T
+    return _log_normal(shape - usual.middle, spread) + math.log(0.5)
 
 
 def _log_words(one: Spring, other: Spring) -> float:

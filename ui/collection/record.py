@@ -17,13 +17,16 @@ Array = NDArray[np.float64]
 
 #: Order of values and covariance: the geometry's, then the rate, for their errors are common.
 NAMES = (*GEOMETRY_NAMES, "rate_N_per_mm")
-
-
-KINDS, HANDS = ("compression", "extension", "conical"), ("right", "left", "unknown")
+#: Of a torsion spring: turns and length of its body, then its angular rate.
+TORSION, TORSION_NAMES = "torsion", (*GEOMETRY_NAMES, "rate_N_mm_per_degree")
+KINDS = ("compression", "extension", "conical", TORSION)
+HANDS = ("right", "left", "unknown")
+_LISTS = ("evidence", "tags", "legs_mm")
 #: What the databases' columns hold, and what fits on a screen [characters].
 LONGEST_NAME, LONGEST_NOTES = 200, 10_000
 _MOST_WORDS = 100
-#: The rate of any spring of the dimensions that are reckoned with lies between them [N/mm].
+#: The rate of any spring of the dimensions that are reckoned with lies between them, in N/mm or in
+#: N mm a degree.
 _LEAST_RATE, _MOST_RATE = 1e-9, 1e9
 
 
@@ -36,7 +39,7 @@ class Spring:
     name : str
         What the owner calls it.
     values : tuple of float
-        In the order of `NAMES` [mm, mm, -, mm, N/mm].
+        In the order of `names` [mm, mm, -, mm, N/mm; of a torsion spring N mm/degree].
     covariance : tuple of tuple of float
         Theirs.
     kind, hand, ends, material : str
@@ -49,11 +52,14 @@ class Spring:
         The owner's.
     place, notes : str
         Where it is stored, and whatever else is to be remembered.
+    legs_mm : (float, float)
+        Straight legs of a torsion spring, from the coil to where the load acts [mm].
 
     Raises
     ------
     ValueError
-        If there is no name, a value is no positive number, or the covariance is not of that shape.
+        If there is no name, a value is no positive number, the covariance is not of that shape, or
+        a spring that is no torsion spring has legs.
     """
 
     name: str
@@ -68,6 +74,7 @@ class Spring:
     tags: tuple[str, ...] = ()
     place: str = ""
     notes: str = ""
+    legs_mm: tuple[float, float] = (0.0, 0.0)
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip():
@@ -80,7 +87,21 @@ class Spring:
             raise ValueError(f"{self.name}: every dimension must be a number above 0")
         if not bool(np.isfinite(matrix).all() and np.allclose(matrix, matrix.T)):
             raise ValueError(f"{self.name}: the covariance must be symmetric")
+        if len(self.legs_mm) != 2 or not all(0.0 <= leg < np.inf for leg in self.legs_mm):
+            raise ValueError(f"{self.name}: legs are two lengths, 0 or above")
+        if any(self.legs_mm) and not self.is_torsion:
+            raise ValueError(f"{self.name}: only a torsion spring has legs")
         find_material(self.material)
+
+    @property
+    def is_torsion(self) -> bool:
+        """Whether it is wound up, not pressed: then it has an angular rate and no other."""
+        return self.kind == TORSION
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of its values, with their units."""
+        return TORSION_NAMES if self.is_torsion else NAMES
 
     @property
     def wire_mm(self) -> float:
@@ -93,21 +114,29 @@ class Spring:
         return self.values[0] + self.values[1]
 
     @property
-    def rate_N_per_mm(self) -> float:  # noqa: N802
-        """Rate [N/mm]."""
+    def rate_N_per_mm(self) -> float | None:  # noqa: N802
+        """Rate, None for a torsion spring [N/mm]."""
+        return None if self.is_torsion else self.values[4]
+
+    @property
+    def rate(self) -> float:
+        """Rate in its own unit, the last of `names` [N/mm or N mm/degree]."""
         return self.values[4]
 
     def u(self, name: str) -> float:
-        """Return the standard uncertainty of one of `NAMES` [its unit]."""
-        at = NAMES.index(name)
+        """Return the standard uncertainty of one of `names` [its unit]."""
+        at = self.names.index(name)
         return float(max(self.covariance[at][at], 0.0) ** 0.5)
 
     def as_dict(self) -> dict[str, Any]:
         """Return it as plain data, lists for tuples."""
         plain = {field.name: getattr(self, field.name) for field in fields(self)}
-        plain["values"] = dict(zip(NAMES, self.values, strict=True))
+        plain["values"] = dict(zip(self.names, self.values, strict=True))
         plain["covariance"] = [list(row) for row in self.covariance]
-        return plain | {name: list(plain[name]) for name in ("evidence", "tags")}
+        plain |= {name: list(plain[name]) for name in _LISTS}
+        if not self.is_torsion:
+            del plain["legs_mm"]
+        return plain
 
     @classmethod
     def from_dict(cls, plain: Mapping[str, Any]) -> "Spring":
@@ -122,10 +151,11 @@ class Spring:
         if set(plain) - known:
             raise ValueError(f"unknown fields: {', '.join(sorted(set(plain) - known))}")
         try:
-            values = tuple(float(plain["values"][name]) for name in NAMES)
+            names = TORSION_NAMES if plain.get("kind") == TORSION else NAMES
+            values = tuple(float(plain["values"][name]) for name in names)
             rows = tuple(tuple(float(x) for x in row) for row in plain["covariance"])
             rest = {k: v for k, v in plain.items() if k not in ("values", "covariance")}
-            rest |= {k: tuple(rest[k]) for k in ("evidence", "tags") if k in rest}
+            rest |= {k: tuple(rest[k]) for k in _LISTS if k in rest}
             return cls(values=values, covariance=rows, **rest)
         except (KeyError, TypeError, AttributeError, OverflowError) as problem:
             raise ValueError(
@@ -154,8 +184,11 @@ def fit_to_keep(spring: Spring) -> Spring:
     values, matrix = np.array(spring.values), np.array(spring.covariance)
     for dimension, value in zip(GEOMETRY_NAMES, spring.values, strict=False):
         require_dimension(dimension, value)
-    if not _LEAST_RATE <= spring.rate_N_per_mm <= _MOST_RATE:
-        raise ValueError(f"{name}: the rate must be {_LEAST_RATE:g} to {_MOST_RATE:,.0f} N/mm")
+    for leg in spring.legs_mm:
+        require_dimension("leg_mm", leg)
+    if not _LEAST_RATE <= spring.rate <= _MOST_RATE:
+        unit = "N mm a degree" if spring.is_torsion else "N/mm"
+        raise ValueError(f"{name}: the rate must be {_LEAST_RATE:g} to {_MOST_RATE:,.0f} {unit}")
     if spring.wire_mm >= spring.values[1]:
         raise ValueError(f"{name}: the wire is as thick as the coil")
     ratio = spring.small_end_ratio
@@ -206,13 +239,18 @@ def spring_of(answer: Answer, name: str, **more: Any) -> Spring:
         answer.told[n].value if n in answer.told else np.median(drawn[:, k])
         for k, n in enumerate(NAMES)
     ]
-    matrix = np.cov(drawn.T)
     return Spring(
         name=name,
         values=tuple(float(v) for v in told),
-        covariance=tuple(tuple(float(x) for x in row) for row in (matrix + matrix.T) / 2.0),
+        covariance=covariance_of(drawn),
         ends=str(draws.ends),
         material=answer.material.name,
         small_end_ratio=float(answer.geometry.small_end_ratio),
         **more,
     )
+
+
+def covariance_of(drawn: Array) -> tuple[tuple[float, ...], ...]:
+    """Return the covariance of draws of shape (n, k), exactly symmetric."""
+    matrix = np.cov(drawn.T)
+    return tuple(tuple(float(x) for x in row) for row in (matrix + matrix.T) / 2.0)

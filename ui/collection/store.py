@@ -21,12 +21,13 @@ from ui.collection.trouble import told_plainly
 URL_VARIABLE = "COILRECKON_DATABASE"
 
 #: By what springs are sorted, as people choose it.
-SORTS = {
-    "latest first": SpringRow.changed.desc(),
-    "name": SpringRow.name,
-    "rate": SpringRow.rate_newton_mm,
-    "wire": SpringRow.wire_mm,
-    "outside diameter": SpringRow.outside_mm,
+SORTS: dict[str, tuple[Any, ...]] = {
+    "latest first": (SpringRow.changed.desc(),),
+    "name": (SpringRow.name,),
+    # Torsion springs, which have none, stand last on every database.
+    "rate": (SpringRow.rate_newton_mm.is_(None), SpringRow.rate_newton_mm),
+    "wire": (SpringRow.wire_mm,),
+    "outside diameter": (SpringRow.outside_mm,),
 }
 
 
@@ -134,7 +135,7 @@ class Collection:
             query = query.where(SpringRow.words.contains(word, autoescape=True))
         if rate_N_per_mm is not None:
             query = query.where(SpringRow.rate_newton_mm.between(*rate_N_per_mm))
-        query = query.order_by(SORTS[sort], SpringRow.id)
+        query = query.order_by(*SORTS[sort], SpringRow.id)
         with self._reading() as session:
             return [_kept(row) for row in session.scalars(query)]
 

@@ -26,7 +26,8 @@ class SpringRow(Base):
     name: Mapped[str] = mapped_column(String(200), index=True)
     wire_mm: Mapped[float] = mapped_column(Float)
     outside_mm: Mapped[float] = mapped_column(Float)
-    rate_newton_mm: Mapped[float] = mapped_column(Float, index=True)
+    # None for a torsion spring, whose rate is another quantity.
+    rate_newton_mm: Mapped[float | None] = mapped_column(Float, index=True)
     words: Mapped[str] = mapped_column(Text)
     created: Mapped[datetime] = mapped_column(DateTime(timezone=True), default=now)
     changed: Mapped[datetime] = mapped_column(DateTime(timezone=True), default=now)

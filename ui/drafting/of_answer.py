@@ -11,6 +11,7 @@ from ui.drafting.plan import plan
 from ui.drafting.sheet import Sheet
 from ui.drafting.wire import Form
 from ui.figures import value_text
+from ui.torsion import torsion_labels
 from ui.units import Units
 
 
@@ -61,6 +62,8 @@ def plan_of_kept(
 ) -> Sheet:
     """Return the drawing of a kept spring; `told` are its dimensions with their bands [mm, -]."""
     form = form_of_kept(spring)
+    if spring.is_torsion:
+        return plan(form, torsion_labels(told, form, units), wide_pt)
     return plan(form, labels_of(told, spring.hand, form, units), wide_pt)
 
 
@@ -76,6 +79,7 @@ def form_of_kept(spring: Spring) -> Form:
         Ends(spring.ends),
         spring.hand,
         spring.small_end_ratio,
+        spring.legs_mm,
     )
 
 

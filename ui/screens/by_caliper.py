@@ -8,6 +8,7 @@ from mechanics.ends import Ends
 from mechanics.materials import find_material
 from ui.answer import answer_of_readings
 from ui.caliper import Across, Count, Readings
+from ui.collection.record import spring_of
 from ui.evidence import evidence_of
 from ui.report import Subject
 from ui.screens.choices import choose_material
@@ -22,6 +23,7 @@ from ui.torsion import TorsionReadings
 from ui.units import Units
 from ui.words import plain
 
+_TORSION = Subject("Torsion spring", "torsion", "unknown", ("caliper",))
 _KINDS = ["compression", "conical", "extension", "torsion"]
 
 
@@ -38,7 +40,7 @@ def by_caliper() -> None:
         st.info("Type the wire, one diameter and the turns: the rate appears here.")
         return
     if kind == "torsion":
-        show_torsion(_torsion(readings, legs), material, units)
+        show_torsion(_torsion(readings, legs), material, units, _TORSION)
         return
     try:
         answer = answer_of_readings(readings, find_material(material))
@@ -49,7 +51,8 @@ def by_caliper() -> None:
     better = show_answer(answer, evidence, units, (kind, "unknown"), top)
     rests_on = (*(reading.name for reading in evidence), *added())
     offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), units)
-    keep(better, (kind, "unknown"), rests_on, units)
+    evidence_words = tuple(dict.fromkeys(rests_on))
+    keep(spring_of(better, "this one", kind=kind, evidence=evidence_words), units)
 
 
 def _enter(kind: str, units: Units) -> Readings | None:

@@ -8,13 +8,12 @@ import streamlit as st
 from mechanics.units import RATE_UNITS
 from mechanics.whatif import Change, cut, plan_cut, stretch
 from ui.answer import SEED, Answer
-from ui.charts import band_chart
 from ui.drafting.of_answer import form_of
 from ui.drafting.rows import Row, rows
 from ui.figures import band_text, value_text
 from ui.screens.entries import force, length, number
 from ui.screens.plan import WIDE_PT, show_sheet
-from ui.screens.result import before_after, warn
+from ui.screens.result import before_after, rate_bars, warn
 from ui.units import Units
 from ui.words import CHANGE_LABELS, plain
 
@@ -60,11 +59,7 @@ def _show(answer: Answer, seen: tuple[str, str], change: Change, units: Units) -
         "whatever today's is."
     )
     rates = {"Now": change.before["rate_N_per_mm"], "After": change.after["rate_N_per_mm"]}
-    theme = st.context.theme.type or "light"
-    st.altair_chart(
-        band_chart(rates, units.rate, theme),
-        alt=f"Rate now and after: {value_text(ratio)} times",
-    )
+    rate_bars(rates, units, f"Rate now and after: {value_text(ratio)} times")
     now = form_of(answer, seen)
     length_mm, coils = (change.after[name].value for name in ("free_length_mm", "total_coils"))
     after = replace(now, length_mm=length_mm, coils=coils, ends=change.spring.ends)

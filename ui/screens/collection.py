@@ -5,7 +5,6 @@ import math
 import streamlit as st
 
 from mechanics.units import RATE_UNITS
-from ui.charts import band_chart
 from ui.collection.record import NAMES
 from ui.collection.store import SORTS, Kept
 from ui.drafting.of_answer import plan_of_kept
@@ -13,12 +12,13 @@ from ui.figures import value_text
 from ui.quantities import relabelled
 from ui.screens.entries import number
 from ui.screens.hand_on import hand_on, offer_labels
-from ui.screens.keep import collection, outside_of, quantity, rates_beside, replaced
+from ui.screens.keep import collection, rates_beside, replaced
 from ui.screens.plan import WIDE_PT, show_sheet
-from ui.screens.result import table
+from ui.screens.result import rate_bars, table
 from ui.screens.units import choose_units
+from ui.telling import dimensions_told, outside_of, quantity, rate_told
 from ui.units import Units
-from ui.words import DIMENSION_LABELS, literal, plain
+from ui.words import DIMENSION_LABELS, TORSION_LABELS, literal, plain
 
 #: Rates drawn side by side at most: more cannot be read on a phone.
 MOST_BARS = 12
@@ -61,10 +61,9 @@ def _show_list() -> None:
         if st.button(_line(one, units), key=f"open-{one.id}", width="stretch"):
             st.query_params["spring"] = one.id
             st.rerun()
-    if len(found) > 1:
-        rates = rates_beside(None, found[:MOST_BARS])
-        theme = st.context.theme.type or "light"
-        st.altair_chart(band_chart(rates, units.rate, theme), alt="Rates: " + ", ".join(rates))
+    rates = rates_beside(None, found[:MOST_BARS])
+    if len(rates) > 1:
+        rate_bars(rates, units, "Rates: " + ", ".join(rates))
     hand_on(found, units)
 
 
@@ -81,11 +80,11 @@ def _rates(units: Units) -> tuple[float, float] | None:
 
 def _line(one: Kept, units: Units) -> str:
     s = one.spring
-    rate = units.rate_of(quantity(s, "rate_N_per_mm"))
+    rate, unit = rate_told(s, units)
     where = f", {literal(s.place)}" if s.place else ""
     wire, outside = (value_text(units.length_of(q)) for q in (quantity(s, NAMES[0]), outside_of(s)))
     size = f"wire {wire}, outside {outside} {units.length}"
-    return f"**{literal(s.name)}**: {value_text(rate)} {units.rate}, {size}{where}"
+    return f"**{literal(s.name)}**: {value_text(rate)} {unit}, {size}{where}"
 
 
 def _show_one(one: Kept) -> None:
@@ -96,15 +95,16 @@ def _show_one(one: Kept) -> None:
     if drawing is not None:
         st.image(drawing, width="stretch", alt=f"Photo of {s.name} with its dimensions")
     units = choose_units()
-    rate = units.rate_of(quantity(s, "rate_N_per_mm"))
-    st.metric("Rate", f"{value_text(rate)} {units.rate}")
-    known = {name: quantity(s, name) for name in NAMES[:4]}
-    known["outer_diameter_mm"] = outside_of(s)
-    rows = relabelled(units.told(known), DIMENSION_LABELS)
-    table([(f"Rate, {units.rate}", rate), *rows], units.length)
+    rate, unit = rate_told(s, units)
+    st.metric("Angular rate" if s.is_torsion else "Rate", f"{value_text(rate)} {unit}")
+    known = dimensions_told(s)
+    labels = TORSION_LABELS if s.is_torsion else DIMENSION_LABELS
+    table([(f"Rate, {unit}", rate), *relabelled(units.told(known), labels)], units.length)
     show_sheet(plan_of_kept(s, known, units, WIDE_PT))
     cone = f", small end {s.small_end_ratio:.2f} of the large" if s.small_end_ratio < 1.0 else ""
-    st.markdown(f"A **{s.kind}** spring, hand **{s.hand}**, ends **{s.ends}**, {s.material}{cone}.")
+    # What a torsion spring ends in are its legs, told on the drawing.
+    ends = "" if s.is_torsion else f", ends **{s.ends}**"
+    st.markdown(f"Kind **{s.kind}**, hand **{s.hand}**{ends}, {s.material}{cone}.")
     if s.evidence:
         st.caption("Measured with: " + literal(", ".join(s.evidence)))
     _edit(one)

@@ -18,7 +18,8 @@ from ui.collection.supplier import (
 )
 from ui.figures import band_text, value_text
 from ui.labels import SIZES_MM, Label, labels_pdf
-from ui.screens.keep import collection, outside_of, quantity
+from ui.screens.keep import collection
+from ui.telling import outside_of, quantity, rate_told
 from ui.units import LENGTH_UNITS, Units
 from ui.words import plain
 
@@ -76,21 +77,22 @@ def offer_labels(found: list[Kept], units: Units) -> None:
 
 def _label(one: Kept, units: Units, address: str) -> Label:
     s = one.spring
-    rate = units.rate_of(quantity(s, "rate_N_per_mm"))
+    rate, unit = rate_told(s, units)
     wire, free = (units.length_of(quantity(s, name)) for name in (NAMES[0], NAMES[3]))
     outside = units.length_of(outside_of(s))
+    # Nobody measures the length of a torsion spring's body.
+    long = "" if s.is_torsion else f"length {value_text(free)} {units.length}, "
     return Label(
         s.name,
         tuple(
             filter(
                 None,
                 (
-                    f"{value_text(rate)} {units.rate}",
+                    f"{value_text(rate)} {unit}",
                     f"95 % band {band_text(rate)}",
                     f"wire {value_text(wire)}, outside {value_text(outside)}",
-                    f"length {value_text(free)} {units.length}, "
-                    f"{value_text(quantity(s, NAMES[2]))} coils",
-                    f"{s.ends}, {s.hand} hand",
+                    f"{long}{value_text(quantity(s, NAMES[2]))} coils",
+                    f"{'torsion' if s.is_torsion else s.ends}, {s.hand} hand",
                     s.place,
                 ),
             )

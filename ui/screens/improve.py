@@ -8,10 +8,10 @@ from mechanics.next_reading import rank_readings
 from mechanics.readings import Coat, Pull, magnet_reading, rate_reading
 from mechanics.slips import Reading
 from ui.answer import Answer
-from ui.charts import band_chart
 from ui.evidence import KINDS, improved, load_test, pressed_coils
 from ui.load_units import LOAD_UNITS
 from ui.screens.entries import length, number
+from ui.screens.result import rate_bars
 from ui.units import Units
 from ui.words import plain
 
@@ -143,11 +143,8 @@ def _load_test() -> list[Reading]:
 def _compare(before: Answer, after: Answer, units: Units) -> None:
     for note in after.notes:
         st.warning(note)
-    theme = st.context.theme.type or "light"
     rates = {"Before": before.told["rate_N_per_mm"], "With it": after.told["rate_N_per_mm"]}
     width = {name: (q.high - q.low) / (2.0 * q.value) for name, q in rates.items()}
-    st.altair_chart(
-        band_chart(rates, units.rate, theme),
-        alt=f"Rate's band before and after: ±{width['Before']:.0%} to ±{width['With it']:.0%}",
-    )
-    st.caption(f"The band went from ±{width['Before']:.0%} to ±{width['With it']:.0%}.")
+    went = f"±{width['Before']:.0%} to ±{width['With it']:.0%}"
+    rate_bars(rates, units, f"Rate's band before and after: {went}")
+    st.caption(f"The band went from {went}.")

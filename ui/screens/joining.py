@@ -13,7 +13,6 @@ from mechanics.install import Pair, in_line, nested, share_load
 from mechanics.pairs import compare
 from mechanics.uncertainty import Quantity
 from ui.answer import SEED, Answer
-from ui.charts import band_chart
 from ui.collection.record import Spring
 from ui.drafting.of_answer import form_of, form_of_kept
 from ui.drafting.rows import Row, rows
@@ -25,7 +24,7 @@ from ui.screens.entries import force, number
 from ui.screens.keep import chance_text, collection
 from ui.screens.placing import ask_corner, show_corner
 from ui.screens.plan import WIDE_PT, show_sheet
-from ui.screens.result import table, warn
+from ui.screens.result import rate_bars, table, warn
 from ui.units import Units
 from ui.words import literal
 
@@ -153,22 +152,18 @@ def _ask_other(answer: Answer, seen: tuple[str, str], alike: bool = True) -> Oth
 
 
 def _nearest(answer: Answer) -> list[Spring]:
-    """Return the kept springs, nearest in rate first."""
+    """Return the kept springs that are not wound up, nearest in rate first."""
     rate = answer.told["rate_N_per_mm"].value
-    springs = [one.spring for one in collection().find()]
-    return sorted(springs, key=lambda spring: abs(math.log(spring.rate_N_per_mm / rate)))
+    springs = [one.spring for one in collection().find() if not one.spring.is_torsion]
+    return sorted(springs, key=lambda spring: abs(math.log(spring.rate / rate)))
 
 
 def _show_pair(pair: Pair, name: str, units: Units) -> None:
     """Draw the rate of both together beside that of each."""
     rates = {"This one": pair.alone[0], name: pair.alone[1], "Together": pair.rate_N_per_mm}
-    theme = st.context.theme.type or "light"
     together = units.rate_of(pair.rate_N_per_mm)
     st.markdown(f"Together: **{value_text(together)} {units.rate}** ({band_text(together)}).")
-    st.altair_chart(
-        band_chart(rates, units.rate, theme),
-        alt=f"Rates of this spring, of {name} and of both together",
-    )
+    rate_bars(rates, units, f"Rates of this spring, of {name} and of both together")
 
 
 def _tell_change(pair: Pair, units: Units, words: tuple[str, str], when: str) -> None:
@@ -184,8 +179,7 @@ def _tell_change(pair: Pair, units: Units, words: tuple[str, str], when: str) ->
 
 def _rate_chart(springs: dict[str, SpringDraws], units: Units) -> None:
     rates = {name: Quantity.from_draws(one.rate_N_per_mm) for name, one in springs.items()}
-    theme = st.context.theme.type or "light"
-    st.altair_chart(band_chart(rates, units.rate, theme), alt="Rates: " + ", ".join(rates))
+    rate_bars(rates, units, "Rates: " + ", ".join(rates))
 
 
 def _rng() -> np.random.Generator:

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 import streamlit as st
 
 from mechanics.uncertainty import Quantity
-from ui.answer import Answer
 from ui.charts import band_chart
 from ui.collection.matching import Matches, match
-from ui.collection.record import NAMES, Spring, spring_of
+from ui.collection.record import Spring
 from ui.collection.store import Collection, Kept, usual_url
 from ui.gate import link
+from ui.quantities import scaled
+from ui.telling import quantity, rate_unit
 from ui.units import Units
 from ui.words import literal, plain
 
@@ -26,31 +27,20 @@ def collection() -> Collection:
 
 
 def keep(
-    answer: Answer,
-    seen: tuple[str, str],
-    evidence: Sequence[str],
-    units: Units,
-    pictures: tuple[bytes | None, bytes | None] = (None, None),
+    spring: Spring, units: Units, pictures: tuple[bytes | None, bytes | None] = (None, None)
 ) -> None:
     """Draw which spring it is likely to be, and the entries to keep it.
 
     Parameters
     ----------
-    answer : Answer
-        After all evidence.
-    seen : tuple of str
-        Kind and hand.
-    evidence : sequence of str
-        What it rests on, in words.
+    spring : Spring
+        As measured, its name not yet the owner's.
     units : Units
         To read in.
     pictures : tuple of bytes or None
         Drawing, and photo.
     """
-    spring = spring_of(
-        answer, "this one", kind=seen[0], hand=seen[1], evidence=tuple(dict.fromkeys(evidence))
-    )
-    kept = collection().find()
+    kept = [one for one in collection().find() if one.spring.is_torsion == spring.is_torsion]
     if kept:
         st.subheader("Which spring is it?", anchor=False)
         _tell_matches(match(spring, {one.id: one.spring for one in kept}), kept)
@@ -84,21 +74,6 @@ def replaced(spring: Spring, name: str, place: str, tags: str, notes: str) -> Sp
     return Spring.from_dict(plain_fields)
 
 
-def quantity(spring: Spring, name: str) -> Quantity:
-    """Return one of a kept spring's values with its band; errors are taken as relative."""
-    value, u = spring.values[NAMES.index(name)], spring.u(name)
-    factor = math.exp(1.96 * u / value)
-    return Quantity(value, u, value / factor, value * factor)
-
-
-def outside_of(spring: Spring) -> Quantity:
-    """Return a kept spring's outside diameter: wire and mean diameter share their errors."""
-    matrix = spring.covariance
-    u = math.sqrt(max(matrix[0][0] + matrix[1][1] + 2.0 * matrix[0][1], 0.0))
-    value = spring.outside_mm
-    return Quantity(value, u, value - 1.96 * u, value + 1.96 * u)
-
-
 def chance_text(chance: float) -> str:
     """Return a chance in percent; nothing is told as certain.
 
@@ -113,25 +88,30 @@ def chance_text(chance: float) -> str:
 
 
 def rates_beside(first: Spring | None, kept: Sequence[Kept]) -> dict[str, Quantity]:
-    """Return rates by name, the one in hand first; equal names are numbered."""
-    springs = [one.spring for one in kept]
+    """Return rates by name, the one in hand first; equal names are numbered.
+
+    All of them are of one kind: those of torsion springs with the first, else those without.
+    """
+    turning = first is not None and first.is_torsion
+    springs = [one.spring for one in kept if one.spring.is_torsion == turning]
     if first is not None:
-        near = sorted(springs, key=lambda s: abs(math.log(s.rate_N_per_mm / first.rate_N_per_mm)))
-        springs = [first, *sorted(near[:NEIGHBOURS], key=lambda s: s.rate_N_per_mm)]
+        near = sorted(springs, key=lambda s: abs(math.log(s.rate / first.rate)))
+        springs = [first, *sorted(near[:NEIGHBOURS], key=lambda s: s.rate)]
     out: dict[str, Quantity] = {}
     for spring in springs:
         name, count = spring.name, 2
         while name in out:
             name, count = f"{spring.name} ({count})", count + 1
-        out[name] = quantity(spring, "rate_N_per_mm")
+        out[name] = quantity(spring, spring.names[4])
     return out
 
 
 def _beside(spring: Spring, kept: Sequence[Kept], units: Units) -> None:
     rates = rates_beside(spring, kept)
     theme = st.context.theme.type or "light"
+    unit, size = rate_unit(spring, units)
     st.altair_chart(
-        band_chart(rates, units.rate, theme),
+        band_chart({name: scaled(q, 1.0 / size) for name, q in rates.items()}, unit, theme),
         alt="Rates of this spring and of the kept ones nearest to it: " + ", ".join(rates),
     )
 

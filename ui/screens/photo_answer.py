@@ -6,6 +6,7 @@ from streamlit.delta_generator import DeltaGenerator
 from mechanics.materials import find_material
 from mechanics.readings import photo_reading
 from ui.answer import answer_of
+from ui.collection.record import spring_of
 from ui.correcting import as_torsion, corrected
 from ui.measuring import Look, look, parse_reference, proportions_of
 from ui.own_scale import USUAL_U_MM
@@ -66,9 +67,12 @@ def _tell(
     material = choose_material()
     correction = correct(seen, units)
     kind, hand = correction.kind or seen.kind, correction.hand or seen.hand
+    notes = tuple(find_flag(code).sentence for code in seen.flags)
     if kind == "torsion":
         with first:
-            show_torsion(as_torsion(seen.geometry, hand, enter_legs(units)), material, units)
+            read = as_torsion(seen.geometry, hand, enter_legs(units))
+            subject = Subject("Torsion spring", kind, hand, ("photo",), notes, drawing)
+            show_torsion(read, material, units, subject, shown.data)
         return
     try:
         geometry = corrected(seen.geometry, correction)
@@ -78,10 +82,11 @@ def _tell(
         return
     better = show_answer(answer, (photo_reading(geometry),), units, (kind, hand), first)
     evidence = ("photo", *added())
-    notes = tuple(find_flag(code).sentence for code in seen.flags)
     subject = Subject("Coil spring", kind, hand, evidence, notes, drawing)
     offer_report(better, subject, units)
-    keep(better, (kind, hand), evidence, units, (drawing, shown.data))
+    words = tuple(dict.fromkeys(evidence))
+    spring = spring_of(better, "this one", kind=kind, hand=hand, evidence=words)
+    keep(spring, units, (drawing, shown.data))
 
 
 def _show_flags(codes: tuple[str, ...]) -> None:

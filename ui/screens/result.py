@@ -6,7 +6,7 @@ import streamlit as st
 
 from mechanics.uncertainty import Quantity
 from ui.answer import Answer
-from ui.charts import budget_chart
+from ui.charts import band_chart, budget_chart
 from ui.figures import band_text, value_text
 from ui.quantities import relabelled
 from ui.units import Units
@@ -47,6 +47,13 @@ def table(rows: Sequence[tuple[str, Quantity]], head: str) -> None:
     """Draw quantities with their bands, one a row; `head` names the unit of the lengths."""
     lines = [f"| {label} | {value_text(q)} | {band_text(q)} |" for label, q in rows]
     st.markdown("\n".join([f"| {head} | value | 95 % band |", "|---|---|---|", *lines]))
+
+
+def rate_bars(rates: Mapping[str, Quantity], units: Units, alt: str) -> None:
+    """Draw rates [N/mm] with their bands, one below the other; `alt` says what they show."""
+    shown = {name: units.rate_of(q) for name, q in rates.items()}
+    theme = st.context.theme.type or "light"
+    st.altair_chart(band_chart(shown, units.rate, theme), alt=alt)
 
 
 def warn(cautions: Iterable[str]) -> None:

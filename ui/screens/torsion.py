@@ -1,22 +1,28 @@
 """A torsion spring on the page: angular rate first, then its drawing, then what winding does."""
 
+from datetime import date
+
 import streamlit as st
 
 from mechanics.materials import find_material
 from ui.figures import band_text, value_text
 from ui.quantities import relabelled, scaled
+from ui.report import Subject
 from ui.screens.entries import length, number
+from ui.screens.keep import keep
 from ui.screens.plan import WIDE_PT, show_sheet
+from ui.screens.report import offer_pdf
 from ui.screens.result import table
 from ui.torsion import (
     TorsionAnswer,
     TorsionReadings,
-    moment_unit,
+    spring_of_torsion,
     torsion_answer,
     torsion_plan,
     wind,
 )
-from ui.units import Units
+from ui.torsion_report import torsion_report_pdf
+from ui.units import Units, moment_unit
 from ui.words import TORSION_LABELS, plain
 
 
@@ -29,13 +35,41 @@ def enter_legs(units: Units) -> tuple[float, float]:
     return one or 0.0, other or 0.0
 
 
-def show_torsion(readings: TorsionReadings, material: str, units: Units) -> None:
-    """Draw the answer for a torsion spring."""
+def show_torsion(
+    readings: TorsionReadings,
+    material: str,
+    units: Units,
+    subject: Subject,
+    photo: bytes | None = None,
+) -> None:
+    """Draw the answer for a torsion spring, its report, and the entries to keep it.
+
+    Parameters
+    ----------
+    readings : TorsionReadings
+        By caliper or from a photo.
+    material : str
+        Of the wire.
+    units : Units
+        To read in.
+    subject : Subject
+        What it is about: evidence, notes, and the drawing where there is one.
+    photo : bytes, optional
+        The photo itself.
+    """
     try:
         answer = torsion_answer(readings, find_material(material))
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
+    _tell(answer, units)
+    _winding(answer, units)
+    offer_pdf(lambda: torsion_report_pdf(answer, subject, units, date.today()))
+    spring = spring_of_torsion(answer, "this one", evidence=subject.evidence)
+    keep(spring, units, (subject.drawing, photo))
+
+
+def _tell(answer: TorsionAnswer, units: Units) -> None:
     unit, newton_mm = moment_unit(units)
     degree, turn = (
         scaled(rate, 1.0 / newton_mm) for rate in (answer.rate.per_degree, answer.rate.per_turn)
@@ -45,8 +79,6 @@ def show_torsion(readings: TorsionReadings, material: str, units: Units) -> None
     st.markdown(f"A turn: **{value_text(turn)} {unit}** ({band_text(turn)}).")
     show_sheet(torsion_plan(answer, units, WIDE_PT))
     table(relabelled(units.told(answer.told), TORSION_LABELS), units.length)
-    _winding(answer, units)
-    st.caption("Torsion springs are reckoned here; the collection keeps the other kinds so far.")
 
 
 def _winding(answer: TorsionAnswer, units: Units) -> None:

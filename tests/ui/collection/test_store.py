@@ -81,3 +81,35 @@ def test_migrating_twice_changes_nothing_and_the_tables_are_the_models(collectio
     Collection(url).close()
     with collection._engine.connect() as connection:
         assert compare_metadata(MigrationContext.configure(connection), Base.metadata) == []
+
+
+def test_a_collection_of_the_former_tables_is_brought_up_to_date_and_loses_nothing(url):
+    """Kept before torsion springs were (0002), opened by this program."""
+    from datetime import UTC, datetime
+    from pathlib import Path
+
+    from alembic import command
+    from alembic.config import Config
+    from sqlalchemy import create_engine, insert
+
+    import ui.collection
+    from ui.collection.tables import ChangeRow, PictureRow, SpringRow
+
+    engine, config, key = create_engine(url), Config(), "0" * 32
+    config.set_main_option("script_location", f"{Path(ui.collection.__file__).parent}/migrations")
+    config.set_main_option("path_separator", "os")
+    spring, at = made(place="drawer 3"), datetime(2026, 3, 1, tzinfo=UTC)
+    row = {"id": key, "record": spring.as_dict(), "name": spring.name, "words": "quay"}
+    row |= {"wire_mm": 1.4, "outside_mm": 13.0, "rate_newton_mm": spring.rate_N_per_mm}
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0002")
+        connection.execute(insert(SpringRow).values(**row, created=at, changed=at))
+        connection.execute(insert(PictureRow).values(spring_id=key, drawing=b"drawing"))
+        connection.execute(insert(ChangeRow).values(spring_id=key, what="kept", at=at))
+    engine.dispose()
+    now = Collection(url)
+    assert [kept.spring for kept in now.find("quay", rate_N_per_mm=(0.0, 1e9))] == [spring]
+    assert now.drawing(key) == b"drawing"
+    assert [change.what for change in now.history(key)] == ["kept"]
+    now.close()
