@@ -29,6 +29,7 @@ MARKED = "?mark=The+spring&spring_at=739%2C464%3B1187%2C465"
 TORSION = "?by=Caliper&kind=torsion&wire=1.5&diameter=13.5&coils=5.25&leg_1=25&leg_2=18&wound=90"
 CONE = "?by=Caliper&kind=conical&wire=1.5&diameter=21&small_end=11&coils=6&ends=closed&length=30"
 CORNER = "whatif=Sag&corner_load=6&corner_lever=1.4&corner_droop=43&corner_bump=25"
+BOX = "The photo, and what lies beside the spring"
 TABLE = """Part no.;Wire mm;OD mm;Free length;Coils total;Rate N/mm
 HC-1;2,5;31;162,8;14;1,31
 HC-2;1,0;11,0;38;12,5;
@@ -55,11 +56,16 @@ STEPS = (
     Step("spring", "?by=Collection&find=rear", tap="Quay 7 rear"),
     Step("labels", "?by=Collection&find=quay", "Hand on", "Labels for drawers"),
     Step("supplier", "?by=Collection&find=quay", "Hand on", table=True),
-    Step("recognise", CALIPER, "Which spring is it?"),
-    Step("keep", CALIPER, "Keep it"),
+    Step("recognise", f"{CALIPER}&step=Keep", "Which spring is it?"),
+    Step("keep", f"{CALIPER}&step=Keep", "Keep it"),
     Step("choose"),
     Step("photo", sample=True),
-    Step("correct", sample=True, tap="Correct what was seen", scroll="What lies beside it"),
+    Step(
+        "correct",
+        sample=True,
+        tap="Correct what was seen",
+        scroll="The photo, and what lies beside the spring",
+    ),
     Step("mark", MARKED, "Not found? Mark it in the picture", sample=True),
     Step("dimensions", sample=True, scroll="Dimensions"),
     Step("plan", sample=True, scroll="A compression spring to scale, two views"),
@@ -67,11 +73,11 @@ STEPS = (
     Step("caliper", CALIPER),
     Step("cone", CONE, "A conical spring to scale, two views"),
     Step("torsion", TORSION, "Angular rate, for each degree"),
-    Step("improve", f"{CALIPER}&more=Weight&add_weight=4.7", "Improve it"),
-    Step("limits", CALIPER, "How far it may go"),
-    Step("what-if", f"{CALIPER}&whatif=Cut&cut_turns=2", "What if"),
-    Step("sag", f"{CALIPER}&{CORNER}", "What if"),
-    Step("in-line", f"{CALIPER}&whatif=In+line&other=Quay+7+rear", "What if"),
+    Step("improve", f"{CALIPER}&step=Improve&more=Weight&add_weight=4.7", "Improve it"),
+    Step("limits", f"{CALIPER}&step=Limits", "How far it may go"),
+    Step("what-if", f"{CALIPER}&step=What+if&whatif=Cut&cut_turns=2", "What if"),
+    Step("sag", f"{CALIPER}&step=What+if&{CORNER}", "What if"),
+    Step("in-line", f"{CALIPER}&step=What+if&whatif=In+line&other=Quay+7+rear", "What if"),
     Step("words", "?by=Collection", "What the words mean", "What the words mean"),
 )
 

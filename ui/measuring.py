@@ -103,7 +103,7 @@ def see(photo: Photo, beside: Beside, marks: Marks = NO_MARKS) -> Measurement | 
         return replace(seen, geometry=geometry, shared=(common,))
     except ValueError as problem:
         return Refusal(
-            "reading-does-not-fit", "scale", plain(str(problem)), "Check the reading in mm."
+            "reading-does-not-fit", "scale", plain(str(problem)), "Check the reading and its unit."
         )
 
 

@@ -9,8 +9,8 @@ from mechanics.geometry import SpringGeometry
 
 #: What may be read, as weights of the geometry's values (wire, mean diameter, coils, length).
 READABLE = {
-    "wire": np.array([1.0, 0.0, 0.0, 0.0]),
     "outside": np.array([1.0, 1.0, 0.0, 0.0]),
+    "wire": np.array([1.0, 0.0, 0.0, 0.0]),
     "length": np.array([0.0, 0.0, 0.0, 1.0]),
 }
 #: Hand-held caliper, standard uncertainty: a judgement, no source [mm].

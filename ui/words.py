@@ -34,6 +34,24 @@ TORSION_LABELS = MappingProxyType(
     }
 )
 
+#: Of a spring of rectangular wire.
+FLAT_LABELS = MappingProxyType(
+    {
+        "wire_width_mm": "Wire across the axis",
+        "wire_height_mm": "Wire along the axis",
+        **{
+            name: DIMENSION_LABELS[name]
+            for name in (
+                "outer_diameter_mm",
+                "mean_diameter_mm",
+                "total_coils",
+                "active_coils",
+                "solid_length_mm",
+            )
+        },
+    }
+)
+
 #: Limits in the order in which they are told, with their labels.
 LIMIT_LABELS = MappingProxyType(
     {

@@ -17,10 +17,13 @@ CALIPER = "?by=Caliper&unit=N%2Fmm&lengths=mm&wire=1.2&diameter=13.2&coils=14&en
 STEPS = {
     "photo, empty": "",
     "caliper": CALIPER,
-    "improve": f"{CALIPER}&more=Weight&add_weight=4.7",
-    "cut": f"{CALIPER}&whatif=Cut&cut_turns=2",
-    "sag": f"{CALIPER}&whatif=Sag&corner_load=6&corner_droop=43&corner_bump=25",
-    "in line": f"{CALIPER}&whatif=In+line",
+    "improve": f"{CALIPER}&step=Improve&more=Weight&add_weight=4.7",
+    "cut": f"{CALIPER}&step=What+if&whatif=Cut&cut_turns=2",
+    "sag": f"{CALIPER}&step=What+if&whatif=Sag&corner_load=6&corner_droop=43&corner_bump=25",
+    "in line": f"{CALIPER}&step=What+if&whatif=In+line",
+    "limits": f"{CALIPER}&step=Limits",
+    "keep": f"{CALIPER}&step=Keep",
+    "rectangular wire": "?by=Caliper&flat=true&side_across=3&side_along=2&diameter=19&coils=9",
     "torsion": "?by=Caliper&kind=torsion&wire=1.5&diameter=13.5&coils=5&leg_1=20&wound=90",
     "collection": "?by=Collection",
 }
@@ -68,7 +71,10 @@ def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(phone, a
 def test_marking_has_no_serious_fault(phone, address):
     phone.goto(f"{address}?mark=The+spring")
     phone.get_by_role("button", name="Try it with the sample photo").click()
-    expect(phone.frame_locator("iframe").locator("#image")).to_be_visible(timeout=60_000)
+    # Who cannot see or tap it is told of the field below.
+    picture = phone.get_by_role("img", name="may be typed below instead")
+    expect(picture).to_be_visible(timeout=60_000)
+    expect(phone.get_by_label("Points: x, y in pixels of the photo")).to_be_visible()
     rate(phone)
     settled(phone)
     assert serious_faults(phone) == []

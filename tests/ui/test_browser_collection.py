@@ -12,6 +12,7 @@ from ui.collection.exchange import from_csv, from_json
 pytestmark = needs_browser
 
 SPRING = "?by=Caliper&unit=N%2Fmm&lengths=mm&wire=1.2&diameter=13.2&coils=14&ends=closed&length=45"
+SPRING += "&step=Keep"
 
 
 def keep(page, address, name):

@@ -64,13 +64,14 @@ def test_a_refused_photo_is_put_right_by_tapping_the_corners(page, address, refu
     expect(page.get_by_text("Nothing of known size was found")).to_be_visible(timeout=60_000)
     assert page.get_by_test_id("stMetricValue").count() == 0
     page.get_by_role("radio", name="The reference", exact=True).click()
-    picture = page.frame_locator("iframe").locator("#image")
+    picture = page.get_by_role("img", name="The photo to tap on")
     for count, (x, y) in enumerate(CORNERS, start=1):
         expect(picture).to_be_visible(timeout=30_000)
         box = picture.bounding_box()
         scale = box["width"] / TRUTH["pixels"][0]
         picture.click(position={"x": x * scale, "y": y * scale})
         expect(page.get_by_label(f"({count} of 4)")).to_be_visible(timeout=30_000)
+        settled(page)
     measured = rate(page)
     # Truth's rate at the middle of "unknown steel"; the band is wider than a card's that shows.
     expect(page.get_by_text("The scale rests on marks set by hand")).to_be_visible()

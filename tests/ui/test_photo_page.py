@@ -113,6 +113,36 @@ def test_half_of_the_marks_are_none_yet(shown, monkeypatch, measurement):
     assert given[-1] == Marks((), ((300.0, 300.0), (700.0, 310.0)), 50.0)
 
 
+def test_a_known_distance_is_typed_in_the_unit_that_is_chosen(shown):
+    shown.segmented_control(key="mark").set_value("The reference").run()
+    shown.segmented_control(key="mark_as").set_value("A known distance").run()
+    shown.number_input(key="apart_typed").set_value(50.8).run()
+    shown.segmented_control(key="lengths").set_value("in").run()
+    assert shown.number_input(key="apart_typed").label == "Their distance, in"
+    assert shown.number_input(key="apart_typed").value == pytest.approx(2.0)
+    shown.number_input(key="apart_typed").set_value(1.0).run()
+    assert not shown.exception
+    assert shown.query_params["apart_mm"] == "25.4"
+
+
+def test_one_s_own_reading_as_the_scale_is_read_in_inches_too(shown):
+    shown.selectbox(key="reference").set_value("self").run()
+    assert not shown.metric  # without the reading there are proportions only
+    shown.number_input(key="own_mm").set_value(14.2).run()
+    in_mm = shown.metric[0].value
+    shown.segmented_control(key="own_unit").set_value("in").run()
+    assert shown.number_input(key="own_mm_in").label == "Reading, in"
+    shown.number_input(key="own_mm_in").set_value(14.2 / 25.4).run()
+    assert not shown.exception
+    assert shown.metric[0].value == in_mm
+
+
+def test_the_hint_names_every_thing_that_may_lie_there(empty_collection):
+    page = AppTest.from_file(str(APP), default_timeout=60).run()
+    for what in ("card", "coin", "ruler", "printed sheet of marks"):
+        assert what in page.info[0].value
+
+
 def test_typed_points_are_read_in_any_spacing():
     assert parse_points(" 1,2;3 4 ; 5.5 , 6") == ((1, 2), (3, 4), (5.5, 6))
     with pytest.raises(ValueError, match=re.escape("'7' is no point")):

@@ -10,15 +10,17 @@ from ui.answer import answer_of_readings
 from ui.caliper import Across, Count, Readings
 from ui.collection.record import spring_of
 from ui.evidence import evidence_of
+from ui.flat_wire import U_SIDE_MM, FlatReadings
 from ui.report import Subject
 from ui.screens.choices import choose_material
 from ui.screens.entries import length, number, pick
+from ui.screens.flat_wire import enter_sides, show_flat
 from ui.screens.improve import added
 from ui.screens.keep import keep
 from ui.screens.report import offer_report
 from ui.screens.torsion import enter_legs, show_torsion
 from ui.screens.units import choose_units
-from ui.screens.whole import show_answer
+from ui.screens.whole import show_answer, steps
 from ui.torsion import TorsionReadings
 from ui.units import Units
 from ui.words import plain
@@ -31,13 +33,19 @@ def by_caliper() -> None:
     """Draw the entries, and the answer as soon as they suffice."""
     with st.container(key="left"):
         units = choose_units()
-        st.subheader("Type what your caliper says", anchor=False)
         kind = pick("Kind of spring", _KINDS, "kind")
-        readings = _enter(kind, units)
+        flat = kind == "compression" and st.checkbox(
+            "The wire is rectangular", key="flat", bind="query-params"
+        )
+        sides = enter_sides(units) if flat else (None, None)
+        readings = _enter(kind, units, sides[0])
         legs = enter_legs(units) if kind == "torsion" else (0.0, 0.0)
         material = choose_material()
-    if readings is None:
+    if readings is None or (flat and None in sides):
         st.info("Type the wire, one diameter and the turns: the rate appears here.")
+        return
+    if flat:
+        show_flat(_flat(readings, sides[1] or 0.0), material, units)
         return
     if kind == "torsion":
         show_torsion(_torsion(readings, legs), material, units, _TORSION)
@@ -47,31 +55,34 @@ def by_caliper() -> None:
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    top, evidence = st.container(), evidence_of(readings)
-    better = show_answer(answer, evidence, units, (kind, "unknown"), top)
-    rests_on = (*(reading.name for reading in evidence), *added())
-    offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), units)
-    evidence_words = tuple(dict.fromkeys(rests_on))
-    keep(spring_of(better, "this one", kind=kind, evidence=evidence_words), units)
+    places, evidence = [st.container(), *steps()], evidence_of(readings)
+    better = show_answer(answer, evidence, units, (kind, "unknown"), places)
+    rests_on = tuple(dict.fromkeys((*(reading.name for reading in evidence), *added())))
+    with places[-1]:
+        keep(spring_of(better, "this one", kind=kind, evidence=rests_on), units)
+        offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), units)
 
 
-def _enter(kind: str, units: Units) -> Readings | None:
-    wire = length("Wire diameter", "wire", units, 0.01, "%.3f")
+def _enter(kind: str, units: Units, flat_mm: float | None) -> Readings | None:
+    """Draw the entries; of rectangular wire the side across the axis is the wire's size."""
+    wire, free, small_end = flat_mm, None, None
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        if flat_mm is None:
+            wire = length("Wire diameter", "wire", units, 0.01, "%.3f")
+        if kind != "torsion":
+            free = length("Free length (if read)", "length", units, 0.5)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         diameter = length("Coil diameter", "diameter", units, 0.1)
         across = Across(pick("Which diameter", [str(a) for a in Across], "across"))
-    small_end = None
     if kind == "conical":
         small_end = length("The same at the small end", "small_end", units, 0.1)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         coils = number("Coils", "coils", 0.25, "%.2f")
-        plain_turns = kind in ("torsion", "extension")
+        plain_turns = kind in ("torsion", "extension") or flat_mm is not None
         count = Count.TOTAL if plain_turns else Count(pick("Which coils", list(Count), "count"))
     ends = Ends.HOOKS if kind == "extension" else Ends.OPEN
-    free = None
-    if kind != "torsion":
-        ends = ends if kind == "extension" else _ends()
-        free = length("Free length (may stay empty)", "length", units, 0.5)
+    if kind not in ("torsion", "extension"):
+        ends = _ends()
     doubts = _doubts(units)
     if wire is None or diameter is None or coils is None:
         return None
@@ -100,14 +111,19 @@ def _doubts(units: Units) -> tuple[float, float, float, float]:
         )
 
 
-def _torsion(readings: Readings, legs: tuple[float, float]) -> TorsionReadings:
-    """Return the readings of a torsion spring's coil, its diameter turned into the mean one."""
+def _mean(readings: Readings) -> tuple[float, float]:
+    """Return the mean diameter of the coil and its standard uncertainty [mm]."""
     step = {Across.OUTSIDE: -1.0, Across.MEAN: 0.0, Across.INSIDE: 1.0}[readings.across]
     mean = readings.diameter_mm + step * readings.wire_mm
-    u_mean = math.hypot(readings.u_diameter_mm, step * readings.u_wire_mm)
-    return TorsionReadings(
-        (readings.wire_mm, readings.u_wire_mm),
-        (mean, u_mean),
-        (readings.coils, readings.u_coils),
-        legs,
-    )
+    return mean, math.hypot(readings.u_diameter_mm, step * readings.u_wire_mm)
+
+
+def _torsion(readings: Readings, legs: tuple[float, float]) -> TorsionReadings:
+    wire, coils = (readings.wire_mm, readings.u_wire_mm), (readings.coils, readings.u_coils)
+    return TorsionReadings(wire, _mean(readings), coils, legs)
+
+
+def _flat(readings: Readings, axial_mm: float) -> FlatReadings:
+    across, along = (readings.wire_mm, U_SIDE_MM), (axial_mm, U_SIDE_MM)
+    coils = (readings.coils, readings.u_coils)
+    return FlatReadings(across, along, _mean(readings), coils, readings.ends)

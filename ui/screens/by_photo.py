@@ -3,10 +3,13 @@
 from pathlib import Path
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from ui.screens.choices import choose_reference
 from ui.store import PhotoStore, Shown
 
+#: Whether the photo gave a rate when the page was drawn last.
+_FOUND = "found"
 SAMPLE = Path(__file__).parents[2] / "fixtures" / "pictures" / "sample.jpg"
 
 # The last entry is no file type: without one beside the pictures, Android hides its camera.
@@ -17,18 +20,37 @@ ACCEPTED += ["android/allowcamera"]
 def by_photo() -> None:
     """Draw the answer above the choice of photo, as soon as there is one."""
     top = st.container(key="left")
-    shown = _choose()
-    reference = choose_reference()
+    box, below = _box(), st.container()
+    with box:
+        shown = _choose()
+        reference = choose_reference()
     if shown is None:
         with top:
             st.info(
-                "Lay the spring beside a card, a coin or a ruler, and take the photo from above."
+                "Lay the spring beside a card, a coin or a ruler, or on a printed sheet of marks "
+                "(to be had below), and take the photo from above."
             )
         return
     # Seeing and reckoning take a second to load: an empty page need not wait for them.
     from ui.screens.photo_answer import show_photo
 
-    show_photo(shown, reference, top)
+    found = show_photo(shown, reference, top, box, below)
+    if found != st.session_state.get(_FOUND, True):
+        st.session_state[_FOUND] = found
+        if not _marking():
+            st.rerun()
+
+
+def _marking() -> bool:
+    return st.query_params.get("mark") is not None
+
+
+def _box() -> DeltaGenerator:
+    """Return the place of the choices: out of the way as soon as they have led to an answer."""
+    if "photo" not in st.query_params:
+        return st.container()
+    busy = not st.session_state.get(_FOUND, True) or _marking()
+    return st.expander("The photo, and what lies beside the spring", expanded=busy)
 
 
 @st.cache_resource
@@ -44,7 +66,11 @@ def _choose() -> Shown | None:
     )
     if uploaded is not None:
         _take(photo_store().put(uploaded.getvalue(), uploaded.name))
-    elif SAMPLE.is_file() and st.button("Try it with the sample photo", width="stretch"):
+    elif (
+        "photo" not in st.query_params
+        and SAMPLE.is_file()
+        and st.button("Try it with the sample photo", width="stretch")
+    ):
         _take(photo_store().put(SAMPLE.read_bytes(), SAMPLE.name))
     key = st.query_params.get("photo")
     if key is None:
@@ -62,4 +88,6 @@ def _take(key: str) -> None:
         from ui.screens.photo_answer import forget
 
         forget()
-    st.query_params["photo"] = key
+    if before != key:
+        st.query_params["photo"] = key
+        st.rerun()

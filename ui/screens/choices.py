@@ -4,7 +4,9 @@ import streamlit as st
 
 from mechanics.materials import MATERIALS
 from ui.own_scale import READABLE
+from ui.screens.entries import length, pick
 from ui.screens.sheet import choose_sheet
+from ui.units import LENGTH_UNITS, Units
 from ui.words import reference_label
 from vision.reference import SHEET, kinds
 
@@ -57,16 +59,19 @@ def _coin() -> str:
 
 def _own_reading() -> str:
     """Draw the entry of the owner's own reading; without one there is no scale."""
+    # Only who measured by hand waits for the collection, which knows the unit chosen last.
+    from ui.screens.units import length_unit
+
+    what = pick("What you read", list(READABLE), "own", hidden=False)
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        what = st.segmented_control(
-            "What you read",
-            list(READABLE),
-            default="outside",
+        unit = st.segmented_control(
+            "Unit of the reading",
+            list(LENGTH_UNITS),
+            default=length_unit(),
             required=True,
-            key="own",
+            key="own_unit",
             bind="query-params",
+            label_visibility="collapsed",
         )
-        value = st.number_input(
-            "Reading, mm", 0.0, 10_000.0, None, 0.1, "%.2f", key="own_mm", bind="query-params"
-        )
-    return f"self:{what}={value:g}" if value else "none"
+        value = length("Reading", "own_mm", Units(length=unit or "mm"), 0.1)
+    return f"self:{what}={value:.6g}" if value else "none"

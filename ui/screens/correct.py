@@ -9,7 +9,10 @@ from ui.units import Units
 from vision.measure import Measurement
 
 #: Names in the address of what belongs to one photo only.
-NAMES = ("is_kind", "is_hand", "is_ends", "is_turns", "is_small_end", "is_small_end_in")
+NAMES = (
+    *("is_kind", "is_hand", "is_ends", "is_turns", "is_small_end", "is_small_end_in"),
+    *("flat", "side_across", "side_across_in", "side_along", "side_along_in"),
+)
 
 
 def correct(seen: Measurement, units: Units) -> Correction:

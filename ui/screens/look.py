@@ -17,6 +17,10 @@ _STYLE = """
   [data-testid="stFileUploaderDropzone"] button { width: 100%; }
   [role="radiogroup"] button { padding-left: 0.38rem; padding-right: 0.38rem; }
   [class*="st-key-open-"] button { justify-content: flex-start; text-align: left; }
+  /* The steps below the rate: as wide as the page, and as tall as a thumb. */
+  [data-testid="stTabs"] [role="tab"] { min-height: 2.9rem; flex: 1 0 auto; }
+  [data-testid="stTabs"] [role="tab"] { justify-content: center; }
+  [data-testid="stTabs"] [role="tab"] p { font-size: 1rem; }
   /* The library's captions are too faint for sunlight (WCAG 2.2, 1.4.3). */
   [data-testid="stCaptionContainer"] { opacity: 1 !important; }
   [data-testid="stCaptionContainer"] p { color: light-dark(#4A575E, #B4BDBF); }

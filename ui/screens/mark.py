@@ -2,10 +2,12 @@
 
 import streamlit as st
 from PIL import Image, ImageDraw, ImageFont
-from streamlit_image_coordinates import streamlit_image_coordinates
 
 from ui.correcting import parse_points, points_text
+from ui.screens.tapping import tapped_picture
+from ui.screens.units import length_unit
 from ui.store import Shown
+from ui.units import LENGTH_UNITS
 from ui.words import plain
 from vision.draw import HALO, WIRE
 from vision.marks import Marks, Points
@@ -82,9 +84,17 @@ def _reference(kind: str, picture: tuple[Image.Image, float]) -> None:
         "Tap two points, such as two long lines of a ruler, and type how far apart they are."
     )
     _tap(REFERENCE_AT, picture, 2)
-    st.session_state["apart_typed"] = _distance()
+    unit = length_unit()
+    apart = _distance()
+    st.session_state["apart_typed"] = None if apart is None else apart / LENGTH_UNITS[unit]
     st.number_input(
-        "Their distance, mm", 0.0, 2000.0, step=1.0, key="apart_typed", on_change=_distance_typed
+        f"Their distance, {unit}",
+        0.0,
+        2000.0,
+        step=1.0 if unit == "mm" else 0.125,
+        format="%.4g",
+        key="apart_typed",
+        on_change=lambda: _distance_typed(unit),
     )
 
 
@@ -92,14 +102,12 @@ def _tap(name: str, picture: tuple[Image.Image, float], most: int) -> None:
     """Draw the picture to tap on and, below it, the same points to type."""
     image, factor = picture
     points = _points(name)
-    streamlit_image_coordinates(
+    size = (image.width / factor, image.height / factor)
+    tapped_picture(
         _with_marks(image, points, factor),
-        width="stretch",
-        key=f"tap-{name}",
-        image_format="JPEG",
-        jpeg_quality=80,
-        cursor="crosshair",
-        on_click=lambda: _tapped(name, image.width / factor, most),
+        f"The photo to tap on, {len(points)} of {most} points set; they may be typed below instead",
+        f"tap-{name}",
+        lambda x, y: _tapped(name, (x * size[0], y * size[1]), most),
     )
     st.session_state[f"{name}_typed"] = st.query_params.get(name, "")
     st.text_input(
@@ -110,21 +118,20 @@ def _tap(name: str, picture: tuple[Image.Image, float], most: int) -> None:
     )
 
 
-def _tapped(name: str, photo_wide: float, most: int) -> None:
+def _tapped(name: str, at: tuple[float, float], most: int) -> None:
     """Add the point that was tapped; after the last one a tap starts anew."""
-    tap = st.session_state[f"tap-{name}"]
-    scale = photo_wide / tap["width"]
     points = _points(name)
     kept = points if len(points) < most else ()
-    st.query_params[name] = points_text((*kept, (tap["x"] * scale, tap["y"] * scale)))
+    st.query_params[name] = points_text((*kept, at))
 
 
 def _typed(name: str) -> None:
     st.query_params[name] = st.session_state[f"{name}_typed"]
 
 
-def _distance_typed() -> None:
-    st.query_params[APART] = f"{st.session_state['apart_typed'] or 0:g}"
+def _distance_typed(unit: str) -> None:
+    typed = st.session_state["apart_typed"] or 0.0
+    st.query_params[APART] = f"{typed * LENGTH_UNITS[unit]:.6g}"
 
 
 def _distance() -> float | None:

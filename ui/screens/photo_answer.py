@@ -3,16 +3,19 @@
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
 from mechanics.readings import photo_reading
 from ui.answer import answer_of
 from ui.collection.record import spring_of
-from ui.correcting import as_torsion, corrected
+from ui.correcting import Correction, as_torsion, corrected
+from ui.flat_wire import seen_as_flat
 from ui.measuring import Look, look, parse_reference, proportions_of
 from ui.own_scale import USUAL_U_MM
 from ui.report import Subject
 from ui.screens.choices import choose_material
 from ui.screens.correct import correct, forget_corrections
+from ui.screens.flat_wire import enter_flat, flat_chosen, show_flat
 from ui.screens.improve import added
 from ui.screens.keep import keep
 from ui.screens.mark import choose_marks, forget_marks
@@ -20,26 +23,50 @@ from ui.screens.report import offer_report
 from ui.screens.result import show_proportions
 from ui.screens.torsion import enter_legs, show_torsion
 from ui.screens.units import choose_units
-from ui.screens.whole import show_answer
+from ui.screens.whole import show_answer, steps
 from ui.store import Shown
-from ui.words import plain
+from ui.units import Units
+from ui.words import plain, reference_label
 from vision.flags import find_flag
 from vision.marks import Marks
 from vision.measure import Measurement
 
 
-def show_photo(shown: Shown, reference: str, top: DeltaGenerator) -> None:
-    """Draw what a photo shows, the drawing and the rate at `top`."""
-    marks = choose_marks(shown, reference)
+def show_photo(
+    shown: Shown, reference: str, top: DeltaGenerator, box: DeltaGenerator, below: DeltaGenerator
+) -> bool:
+    """Draw what a photo shows, and return whether it gave a rate.
+
+    Parameters
+    ----------
+    shown : Shown
+        The photo.
+    reference : str
+        What lies beside the spring, by its command-line name.
+    top, box, below : DeltaGenerator
+        Places of the drawing with the rate, of the choices, and of all else.
+    """
+    with box:
+        marks = choose_marks(shown, reference)
     with top:
         with st.spinner("Looking at the photo …"):
             found = _look(shown.data, shown.name, reference, marks)
         if found.drawing is not None:
             st.image(found.drawing, width="stretch", alt="The photo with what was seen drawn on it")
         if found.refusal is not None:
-            st.error(f"{found.refusal.message}\n\n{found.refusal.try_this}")
-    if found.seen is not None:
-        _tell(found.seen, found.to_scale, shown, found.drawing, top)
+            # By its words on this page, not by its name on the command line.
+            named, label = f"named, {reference},", f"named, {reference_label(reference).lower()},"
+            said = found.refusal.message.replace(named, label)
+            st.error(f"{said}\n\n{found.refusal.try_this}")
+    if found.seen is None:
+        return False
+    if found.to_scale:
+        _tell(found.seen, shown, found.drawing, top, below)
+        return True
+    # What is to be put right comes before what is known without it.
+    with top if found.refusal is None else below:
+        show_proportions(found.seen.kind, found.seen.hand, proportions_of(found.seen))
+    return False
 
 
 def forget() -> None:
@@ -54,24 +81,32 @@ def _look(data: bytes, name: str, reference: str, marks: Marks) -> Look:
 
 
 def _tell(
-    seen: Measurement, to_scale: bool, shown: Shown, drawing: bytes | None, top: DeltaGenerator
+    seen: Measurement,
+    shown: Shown,
+    drawing: bytes | None,
+    top: DeltaGenerator,
+    below: DeltaGenerator,
 ) -> None:
-    if not to_scale:
-        with top:
-            show_proportions(seen.kind, seen.hand, proportions_of(seen))
-        return
     with top:
         first = st.container()
         units = choose_units()
         _show_flags(seen.flags)
-    material = choose_material()
-    correction = correct(seen, units)
+    with below:
+        entries, places = st.container(), steps() if _has_steps(seen) else []
+    with places[0] if places else entries:
+        correction = correct(seen, units)
+        sides = enter_flat(units, float(seen.geometry.values[0]))
+        material = choose_material()
     kind, hand = correction.kind or seen.kind, correction.hand or seen.hand
     notes = tuple(find_flag(code).sentence for code in seen.flags)
+    if sides is not None:
+        with first:
+            _show_flat(seen.geometry, correction, sides, material, units)
+        return
     if kind == "torsion":
+        subject = Subject("Torsion spring", kind, hand, ("photo",), notes, drawing)
         with first:
             read = as_torsion(seen.geometry, hand, enter_legs(units))
-            subject = Subject("Torsion spring", kind, hand, ("photo",), notes, drawing)
             show_torsion(read, material, units, subject, shown.data)
         return
     try:
@@ -80,13 +115,39 @@ def _tell(
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    better = show_answer(answer, (photo_reading(geometry),), units, (kind, hand), first)
-    evidence = ("photo", *added())
+    base = (photo_reading(geometry),)
+    better = show_answer(answer, base, units, (kind, hand), [first, *places])
+    evidence = tuple(dict.fromkeys(("photo", *added())))
     subject = Subject("Coil spring", kind, hand, evidence, notes, drawing)
-    offer_report(better, subject, units)
-    words = tuple(dict.fromkeys(evidence))
-    spring = spring_of(better, "this one", kind=kind, hand=hand, evidence=words)
-    keep(spring, units, (drawing, shown.data))
+    with places[-1]:
+        spring = spring_of(better, "this one", kind=kind, hand=hand, evidence=evidence)
+        keep(spring, units, (drawing, shown.data))
+        offer_report(better, subject, units)
+
+
+def _has_steps(seen: Measurement) -> bool:
+    """Tell, before the controls are drawn, whether all steps are for this spring."""
+    kind = st.session_state.get("is_kind") or st.query_params.get("is_kind") or seen.kind
+    return kind != "torsion" and not flat_chosen()
+
+
+def _show_flat(
+    geometry: SpringGeometry,
+    correction: Correction,
+    sides: tuple[float | None, float | None],
+    material: str,
+    units: Units,
+) -> None:
+    radial, axial = sides
+    if radial is None:
+        st.info("Type the wire's side across the axis: a photo from the side cannot show it.")
+        return
+    try:
+        readings = seen_as_flat(corrected(geometry, correction), radial, axial)
+    except ValueError as problem:
+        st.error(plain(str(problem)))
+        return
+    show_flat(readings, material, units)
 
 
 def _show_flags(codes: tuple[str, ...]) -> None:

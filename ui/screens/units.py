@@ -18,6 +18,12 @@ def choose_units() -> Units:
     return Units(rate, length)
 
 
+def length_unit() -> str:
+    """Return the unit of length that is chosen, before its control is drawn."""
+    now = st.session_state.get("lengths") or st.query_params.get("lengths")
+    return str(now) if now in LENGTH_UNITS else remembered("lengths", list(LENGTH_UNITS))
+
+
 def remembered(key: str, options: list[str]) -> str:
     """Return what was chosen at the last visit, the first option where nothing was."""
     try:

@@ -1,4 +1,4 @@
-"""The whole answer in its order: rate first, then how to improve it, then everything else."""
+"""The whole answer: rate first, then its steps, one at a time so that each fits a phone."""
 
 from collections.abc import Sequence
 
@@ -14,13 +14,21 @@ from ui.screens.plan import show_plan
 from ui.screens.result import show_budget, show_dimensions, show_rate
 from ui.units import Units
 
+#: What follows the rate, in the order in which it is wanted.
+STEPS = ("Spring", "Improve", "Limits", "What if", "Keep")
+
+
+def steps() -> list[DeltaGenerator]:
+    """Draw the choice of the step, kept in the address, and return the places of all of them."""
+    return list(st.tabs(STEPS, key="step", bind="query-params"))
+
 
 def show_answer(
     answer: Answer,
     base: Sequence[Reading],
     units: Units,
     seen: tuple[str, str],
-    top: DeltaGenerator | None = None,
+    places: Sequence[DeltaGenerator],
 ) -> Answer:
     """Draw an answer, improved by whatever further readings the person adds, and return it.
 
@@ -34,18 +42,20 @@ def show_answer(
         To read in.
     seen : tuple of str
         Kind and hand.
-    top : DeltaGenerator, optional
-        Where the rate is to stand; here, if left out.
+    places : sequence of DeltaGenerator
+        Where the rate is to stand, then the places of the steps.
     """
-    top = top or st.container()
-    dimensions = st.container()
-    show_budget(answer)
-    better = improve(answer, base, units)
+    top, spring, more, limits, what_if = places[:5]
+    with more:
+        better = improve(answer, base, units)
     with top:
         show_rate(better, units)
-    with dimensions:
+    with spring:
         show_dimensions(better, units)
         show_plan(better, seen, units)
-    show_limits(better, units)
-    decide(better, seen, units)
+        show_budget(answer)
+    with limits:
+        show_limits(better, units)
+    with what_if:
+        decide(better, seen, units)
     return better
