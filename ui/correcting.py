@@ -127,6 +127,29 @@ def parse_points(text: str) -> Points:
     return tuple(out)
 
 
+def parse_runs(text: str) -> tuple[tuple[float, float], ...]:
+    """Return stretches of turns [-] and pitch [mm] typed as ``3/2.0, 4/5.0``.
+
+    Raises
+    ------
+    ValueError
+        If it is not of that form.
+
+    Examples
+    --------
+    >>> parse_runs("3/2.0, 4/5")
+    ((3.0, 2.0), (4.0, 5.0))
+    """
+    out = []
+    for part in filter(None, (part.strip() for part in text.split(","))):
+        turns, _, pitch = part.partition("/")
+        try:
+            out.append((float(turns), float(pitch)))
+        except ValueError:
+            raise ValueError(f"{part!r} is no stretch; write turns/pitch, such as 3/2.0") from None
+    return tuple(out)
+
+
 def points_text(points: Points) -> str:
     """Return points as `parse_points` reads them.
 

@@ -61,13 +61,15 @@ KINDS = MappingProxyType(
     {
         "weight": Kind("Weight", "Weight, g", 0.05, 0.1, weight_reading),
         "micrometer": Kind(
-            "Wire",
+            "Wire, micrometer",
             "Wire by micrometer, mm",
             0.004,
             0.01,
             lambda value, u: wire_reading(value, u, "wire, micrometer"),
         ),
+        "caliper": Kind("Wire, caliper", "Wire by caliper, mm", 0.02, 0.01, wire_reading),
         "outside": Kind("Outside", "Outside diameter, mm", 0.05, 0.1, outside_reading),
+        "inside": Kind("Inside", "Inside diameter, mm", 0.06, 0.1, inside_reading),
         "length": Kind("Length", "Free length, mm", 0.2, 0.5, free_length_reading),
         "turns": Kind("Turns", "Turns, tip to tip", 0.1, 0.25, count_reading),
     }
@@ -79,15 +81,24 @@ def pressed_coils(length_mm: float, coils: int) -> Reading:
     return touching_reading(length_mm, coils)
 
 
-def load_test(travel_mm: Sequence[float], force_newton: Sequence[float]) -> BenchFit:
-    """Return the rate of a load test by hand: a scale of a tenth of a newton and a caliper.
+def load_test(
+    travel_mm: Sequence[float], force_newton: Sequence[float], gauge: Gauge | None = None
+) -> BenchFit:
+    """Return the rate of a load test by hand.
+
+    Parameters
+    ----------
+    travel_mm, force_newton : sequence of float
+        Pairs, from any preload.
+    gauge : Gauge, optional
+        How they were read; a scale of a tenth of a newton and a caliper, if left out.
 
     Raises
     ------
     ValueError
         If the points give no rate.
     """
-    return fit_bench(travel_mm, force_newton, Gauge())
+    return fit_bench(travel_mm, force_newton, gauge or Gauge())
 
 
 def evidence_of(readings: Readings) -> tuple[Reading, ...]:

@@ -52,15 +52,43 @@ FLAT_LABELS = MappingProxyType(
     }
 )
 
-#: Limits in the order in which they are told, with their labels.
+#: Limits in the order in which they are told; the units that are chosen go into the braces.
 LIMIT_LABELS = MappingProxyType(
     {
-        "usable_deflection_mm": "Usable travel",
-        "travel_to_solid_mm": "Travel to solid",
-        "set_deflection_mm": "Takes a set from",
-        "buckling_deflection_mm": "Buckles from",
-        "outside_growth_mm": "Grows outside by",
+        "usable_deflection_mm": "Usable travel, {length}",
+        "travel_to_solid_mm": "Travel to solid, {length}",
+        "set_deflection_mm": "Takes a set from, {length}",
+        "buckling_deflection_mm": "Buckles from, {length}",
+        "clearance_mm": "Gap to keep to solid, {length}",
+        "force_at_solid_N": "Force when solid, {force}",
+        "stress_at_solid_MPa": "Stress when solid, MPa",
+        "allowable_stress_MPa": "Allowable stress, MPa",
+        "outside_growth_mm": "Grows outside by, {length}",
+        "energy_to_solid_mJ": "Energy when solid, mJ",
+        "natural_frequency_Hz": "Surges at, Hz",
         "mass_g": "Mass, g",
+    }
+)
+
+#: What an extension spring bears.
+EXTENSION_LABELS = MappingProxyType(
+    {
+        "initial_tension_N": "Initial tension, {force}",
+        "allowable_force_N": "Allowable force, {force}",
+        "allowable_extension_mm": "Allowable extension, {length}",
+        "mass_g": "Mass with its hooks, g",
+    }
+)
+
+#: At one travel.
+LOAD_LABELS = MappingProxyType(
+    {
+        "force_N": "Force there, {force}",
+        "stress_MPa": "Stress of the coils, MPa",
+        "hook_bending_stress_MPa": "Bending stress of the hook, MPa",
+        "hook_torsion_stress_MPa": "Torsion stress of the hook, MPa",
+        "energy_mJ": "Energy stored, mJ",
+        "length_mm": "Length there, {length}",
     }
 )
 
@@ -154,6 +182,10 @@ _FIELDS = MappingProxyType(
         "longer_mm": "the stretch",
         "body_coils": "the number of turns of the body",
         "leg_mm": "the length of a leg",
+        "deflection_mm": "the travel",
+        "extension_mm": "the extension",
+        "run_pitch_mm": "the pitch of a stretch",
+        "run_turns": "the number of turns of a stretch",
         "seat_length_mm": "the distance of the seats",
         "thickness_mm": "the shim",
         "load_N": "the load",

@@ -85,6 +85,30 @@ def test_jindal_example_8_7():
     assert force == pytest.approx(33.8, rel=0.005)
 
 
+def test_jindal_example_8_7_solid_length():
+    """16 turns of 1.016 mm: 15.24, which is (Nt - 1) d; the trade's tables give Nt d and more."""
+    assert solid_length(1.016, 16, Ends.CLOSED_GROUND) - 1.016 == pytest.approx(15.24)
+
+
+def test_jindal_example_8_1():
+    """300 N on wire 5, coil 30, 15 turns, G 84 GPa: 18.51 mm, Kw 1.2525 (recalculated)."""
+    assert 300 / spring_rate(5, 30, 15, 84e3) == pytest.approx(18.51, abs=0.005)
+    assert wahl_factor(6) == pytest.approx(1.2525, abs=5e-5)
+
+
+def test_shigley_example_10_1_lengths_from_memory():
+    """y 1.56, L0 2.06, critical 2.10, pitch 0.186 in, of 10.5 active coils and closed ends."""
+    inch, lbf = 25.4, 4.4482216152605
+    rate = spring_rate(0.037 * inch, 0.400 * inch, 10.5, 11.85 * 6894.757293168) * inch / lbf
+    travel = 6.46 / rate
+    assert travel == pytest.approx(1.56, abs=0.006)
+    free = travel + solid_length(0.037, 12.5, Ends.CLOSED)
+    assert free == pytest.approx(2.06, abs=0.006)
+    assert stable_free_length(0.400, Seating.FLAT) == pytest.approx(2.10, abs=0.006)
+    assert (free - 3 * 0.037) / 10.5 == pytest.approx(0.186, abs=5e-4)
+    assert bergstraesser_factor(10.8) == pytest.approx(1.124, abs=1e-3)
+
+
 def test_shigley_example_10_1_from_memory():
     """No. 16 music wire 0.037 in, G 11.85 Mpsi: 324 kpsi, 146 kpsi, KB 1.124, 6.46 lbf."""
     d, D = 0.037 * 25.4, 0.400 * 25.4
@@ -99,8 +123,13 @@ def test_shigley_example_10_1_from_memory():
     [
         (3, 1.5800, 1.5556, 1.1667),
         (4, 1.4038, 1.3846, 1.1250),
+        (5, 1.3105, 1.2941, 1.1000),
+        (6, 1.2525, 1.2381, 1.0833),
         (7, 1.2129, 1.2000, 1.0714),
+        (8, 1.1840, 1.1724, 1.0625),
+        (10, 1.1448, 1.1351, 1.0500),
         (12, 1.1194, 1.1111, 1.0417),
+        (15, 1.0946, 1.0877, 1.0333),
         (20, 1.0702, 1.0649, 1.0250),
     ],
 )
@@ -111,7 +140,9 @@ def test_stress_factors_table(C, wahl, bergstraesser, direct):
     assert direct_shear_factor(C) == pytest.approx(direct, abs=6e-5)
 
 
-@pytest.mark.parametrize(("E", "G", "root"), [(207, 79.3, 2.626), (206, 81.5, 2.581)])
+@pytest.mark.parametrize(
+    ("E", "G", "root"), [(207, 79.3, 2.626), (206, 81.5, 2.581), (185, 73, 2.584)]
+)
 def test_stability_constant(E, G, root):
     """Square root of C2' from the formula on roymech.co.uk, computed apart from this code."""
     stable = stable_free_length(10.0, Seating.HINGED, E * 1e3, G * 1e3)
@@ -140,6 +171,29 @@ def test_jindal_limit_between_flat_plates():
     assert stable_free_length(1.0, Seating.FLAT, 207e3, 79.3e3) == pytest.approx(5.26, abs=0.01)
 
 
+def test_roymech_constants():
+    """roymech.co.uk, Springs stability: C1' 0.8105 and C2' 6.895 for E 207, G 79.3 GPa."""
+    L0, D = 120.0, 20.0
+    printed = L0 * 0.8105 * (1.0 - math.sqrt(1.0 - 6.895 / (L0 / D) ** 2))
+    found = buckling_deflection(L0, D, Seating.HINGED, 207e3, 79.3e3)
+    assert found == pytest.approx(printed, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("seating", "alpha"),
+    [
+        (Seating.FLAT, 0.5),
+        (Seating.FLAT_HINGED, 0.707),
+        (Seating.HINGED, 1.0),
+        (Seating.FREE, 2.0),
+    ],
+)
+def test_end_constants(seating, alpha):
+    """Shigley table 10-2, roymech.co.uk: the stable length goes as 1/alpha."""
+    hinged = stable_free_length(1.0, Seating.HINGED)
+    assert stable_free_length(1.0, seating) == pytest.approx(hinged / alpha, rel=1e-9)
+
+
 def test_en_13906_buckling_from_memory():
     """The standard's form of the same formula, at three slendernesses."""
     E, G, D = 206e3, 81.5e3, 20.0
@@ -154,6 +208,50 @@ def test_en_13906_frequency_from_memory():
     """fe = 3560 d / (n D^2) sqrt(G / rho), G in MPa, rho in kg/dm^3: agrees to 0.05 %."""
     standard = 3560 * 1.2 / (9 * 14.0**2) * math.sqrt(81.5e3 / 7.85)
     assert natural_frequency_Hz(1.2, 14.0, 9.0, 81.5e3, 7.85) == pytest.approx(standard, rel=5e-4)
+
+
+def test_shigley_10_25_frequency_from_memory():
+    """Half the root of rate over the working wire's mass: 362 600 d/(D^2 n) Hz at 81.5 GPa."""
+    d, D, n = 1.2, 14.0, 9.0
+    found = natural_frequency_Hz(d, D, n, 81.5e3, 7.85)
+    assert found == pytest.approx(362_600 * d / (D**2 * n), rel=5e-4)
+    mass_kg = 7850e-9 * math.pi**2 * d**2 * D * n / 4.0
+    assert found == pytest.approx(
+        0.5 * math.sqrt(1000.0 * spring_rate(d, D, n, 81.5e3) / mass_kg), rel=1e-6
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "d", "A", "m"),
+    [
+        ("music wire", 1.0, 2211, 0.145),
+        ("oil tempered", 3.0, 1855, 0.187),
+        ("hard drawn", 3.0, 1783, 0.190),
+    ],
+)
+def test_tensile_constants(name, d, A, m):
+    """Shigley table 10-4 (music wire read in problem 10-2, the others in Jindal table 8-4)."""
+    strength, outside = power_law_MPa(name, d)
+    assert strength == pytest.approx(A / d**m, rel=1e-6)
+    assert not outside
+
+
+@pytest.mark.parametrize(
+    ("name", "d", "A", "m"),
+    [
+        ("chrome-vanadium", 3.0, 2005, 0.168),
+        ("chrome-silicon", 3.0, 1974, 0.108),
+        ("302 stainless", 1.0, 1867, 0.146),
+        ("302 stainless", 4.0, 2065, 0.263),
+        ("302 stainless", 8.0, 2911, 0.478),
+        ("phosphor bronze", 0.4, 1000, 0.0),
+        ("phosphor bronze", 1.0, 913, 0.028),
+        ("phosphor bronze", 5.0, 932, 0.064),
+    ],
+)
+def test_tensile_constants_from_memory(name, d, A, m):
+    """Shigley table 10-4, rows that were not open when this was written."""
+    assert power_law_MPa(name, d)[0] == pytest.approx(A / d**m, rel=1e-6)
 
 
 def test_en_10270_mass_of_wire():

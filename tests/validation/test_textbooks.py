@@ -91,7 +91,17 @@ def test_shigley_problem_10_1(C, percent):
 
 
 @pytest.mark.parametrize(
-    ("C", "psi"), [(3, 0.97742), (4, 0.98774), (6, 0.99469), (10, 0.99811), (20, 0.99953)]
+    ("C", "psi"),
+    [
+        (3, 0.97742),
+        (4, 0.98774),
+        (5, 0.99228),
+        (6, 0.99469),
+        (8, 0.99704),
+        (10, 0.99811),
+        (12, 0.99869),
+        (20, 0.99953),
+    ],
 )
 def test_curvature_term_against_a_numerical_solution(C, psi):
     """Ritz solution of the closed ring sector, computed apart from this code (not published)."""
@@ -151,6 +161,23 @@ def test_singh_example_8_1():
     assert math.ceil(exact) == 14
     assert exact == pytest.approx(13.95, abs=0.01)
     assert solid_length(4.25, 16, Ends.CLOSED_GROUND) == pytest.approx(68)
+
+
+def test_singh_example_8_1_lengths():
+    """Free length 124: prints pitch 8.30, L0/(Nt - 1) rounded up.
+
+    Ours is (L0 - 2 d)/n = 8.25 (contradiction C of the sources): 0.6 % apart here.
+    """
+    geometry = SpringGeometry(
+        np.array([4.25, 34.0, 16.0, 124.0]), np.zeros((4, 4)), Ends.CLOSED_GROUND
+    )
+    assert geometry.pitch_mm == pytest.approx(8.30, rel=0.01)
+    assert geometry.active_coils == 14.0
+
+
+def test_singh_example_8_8_factor():
+    """d 4, D 19.36: Kw 1.322."""
+    assert wahl_factor(19.36 / 4) == pytest.approx(1.322, abs=5e-4)
 
 
 def test_bhavikatti_example_6_6_22_deflection():

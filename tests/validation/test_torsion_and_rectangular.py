@@ -38,6 +38,15 @@ def test_jindal_example_8_9():
     assert wound_diameter(D, 4.25, turns) == pytest.approx(13.46, abs=5e-3)
 
 
+def test_jindal_example_8_9_recalculated():
+    """The same spring with its legs counted: Na 4.543, Ki 1.0836, 1423 N mm a turn."""
+    n = torsion_active_coils(4.25, 14.5, (20, 20))
+    assert n == pytest.approx(4.543, abs=5e-4)
+    assert torsion_stress_factor(14.5 / 1.5) == pytest.approx(1.0836, abs=5e-5)
+    rate = torsion_rate_per_turn(1.5, 14.5, n, 200e3, PRACTICE_PER_TURN)
+    assert rate == pytest.approx(1423, abs=0.5)
+
+
 def test_bhandari_example_10_21():
     """d 1.6, D 18, E 207 GPa, 3 N mm a radian: 393 coils (rounded up from 392.5)."""
     one = torsion_rate_per_turn(1.6, 18, 1, 207e3) / (2 * math.pi)
@@ -61,7 +70,21 @@ def test_en_13906_3_from_memory():
     )
 
 
-@pytest.mark.parametrize(("C", "Ki"), [(4, 1.2292), (6, 1.1417), (10, 1.0806), (20, 1.0388)])
+@pytest.mark.parametrize(
+    ("C", "Ki"),
+    [
+        (3, 1.3333),
+        (4, 1.2292),
+        (5, 1.1750),
+        (6, 1.1417),
+        (7, 1.1190),
+        (8, 1.1027),
+        (10, 1.0806),
+        (12, 1.0663),
+        (15, 1.0524),
+        (20, 1.0388),
+    ],
+)
 def test_bending_factor_table(C, Ki):
     """Computed apart from this code from the formula that Jindal prints."""
     assert torsion_stress_factor(C) == pytest.approx(Ki, abs=6e-5)

@@ -1,24 +1,30 @@
 """Improve the answer: add what else is known, one reading at a time."""
 
+import math
 from collections.abc import Sequence
 
 import streamlit as st
 
+from mechanics.bench import Gauge
 from mechanics.next_reading import rank_readings
 from mechanics.readings import Coat, Pull, magnet_reading, rate_reading
 from mechanics.slips import Reading
 from ui.answer import Answer
-from ui.evidence import KINDS, improved, load_test, pressed_coils
+from ui.evidence import KINDS, Kind, improved, load_test, pressed_coils
 from ui.load_units import LOAD_UNITS
-from ui.screens.entries import length, number
+from ui.screens.entries import length, number, pick
 from ui.screens.result import rate_bars
 from ui.units import Units
 from ui.words import plain
 
 _PRESSED, _MAGNET, _LOAD = "Coils pressed together", "Magnet", "Load test"
+_PHOTO = "Another photo"
+_OFF = "Off by about"
 
 
-def improve(answer: Answer, base: Sequence[Reading], units: Units) -> Answer:
+def improve(
+    answer: Answer, base: Sequence[Reading], units: Units, reference: str = "auto"
+) -> Answer:
     """Draw the choice of further readings, and return the answer that they give.
 
     Parameters
@@ -29,10 +35,12 @@ def improve(answer: Answer, base: Sequence[Reading], units: Units) -> Answer:
         What it rests on.
     units : Units
         To read in.
+    reference : str
+        What lies beside the spring in another photo of it, by its command-line name.
     """
     st.subheader("Improve it", anchor=False)
     _suggest(answer, base)
-    labels = [kind.label for kind in KINDS.values()] + [_PRESSED, _MAGNET, _LOAD]
+    labels = [kind.label for kind in KINDS.values()] + [_PRESSED, _MAGNET, _LOAD, _PHOTO]
     chosen = st.pills(
         "What else can you tell?",
         labels,
@@ -46,7 +54,7 @@ def improve(answer: Answer, base: Sequence[Reading], units: Units) -> Answer:
         st.selectbox("On the wire", [str(c) for c in Coat], key="coat", bind="query-params")
     )
     try:
-        more = _readings(chosen, units)
+        more = _readings(chosen, units, reference)
         if not more:
             return answer
         better = improved(answer, base, more, coat)
@@ -69,19 +77,11 @@ def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
     st.markdown("What would narrow the band most:\n\n" + "\n".join(lines))
 
 
-def _readings(chosen: Sequence[str], units: Units) -> list[Reading]:
+def _readings(chosen: Sequence[str], units: Units, reference: str) -> list[Reading]:
     out = []
     for key, kind in KINDS.items():
         if kind.label in chosen:
-            name, _, unit = kind.entry.partition(", ")
-            in_mm = unit == "mm"
-            value = (
-                length(name, f"add_{key}", units, kind.step, "%.3f")
-                if in_mm
-                else number(kind.entry, f"add_{key}", kind.step)
-            )
-            if value is not None:
-                out.append(kind.build(value, kind.u))
+            out += _one(key, kind, units)
     if _PRESSED in chosen:
         with st.container(horizontal=True):
             over = length("Length over them", "add_pressed", units, 0.1)
@@ -96,48 +96,76 @@ def _readings(chosen: Sequence[str], units: Units) -> list[Reading]:
         if pull:
             out.append(magnet_reading(Pull(pull)))
     if _LOAD in chosen:
-        out += _load_test()
+        out += _load_test(units)
+    if _PHOTO in chosen:
+        # Who improves by caliper alone waits for no seeing.
+        from ui.screens.another_photo import another_photo
+
+        out += another_photo(reference)
     return out
 
 
-def _load_test() -> list[Reading]:
+def _one(key: str, kind: Kind, units: Units) -> list[Reading]:
+    """Draw the fields of one reading and of how far it may be off; none until it is typed."""
+    name, _, unit = kind.entry.partition(", ")
+    # A scale's last digit, a caliper's: steps that a person can mean.
+    form = f"%.{max(2, -math.floor(math.log10(kind.u)))}f"
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        if unit == "mm":
+            value = length(name, f"add_{key}", units, kind.step, "%.3f")
+            u = length(_OFF, f"off_{key}", units, kind.u, form, kind.u)
+        else:
+            value = number(kind.entry, f"add_{key}", kind.step)
+            u = number(
+                f"{_OFF}, {unit}" if unit == "g" else _OFF, f"off_{key}", kind.u, form, kind.u
+            )
+    return [] if value is None else [kind.build(value, u or kind.u)]
+
+
+def _load_test(units: Units) -> list[Reading]:
     """Draw a few pairs of travel and force; the travel may be counted from any preload."""
     st.caption(
         "Press the spring to a few lengths and read the force. Guide it on a rod, keep your face "
         "away, and stop before the coils touch."
     )
-    by = st.segmented_control(
-        "Force in",
-        ["N", "gf", "kgf", "lb"],
-        default="gf",
-        required=True,
-        key="add_force_in",
-        bind="query-params",
-    )
-    newton = {units.force: units.newton for units in LOAD_UNITS.values()}[by]
+    by = pick("Force in", ["gf", "N", "kgf", "lb"], "add_force_in", hidden=False)
+    newton = {one.force: one.newton for one in LOAD_UNITS.values()}[by]
     empty: list[dict[str, float | None]] = [{"travel": None, "force": None}] * 3
     rows = st.data_editor(
         empty,
         column_config={
-            "travel": st.column_config.NumberColumn("Travel, mm", min_value=0.0),
+            "travel": st.column_config.NumberColumn(f"Travel, {units.length}", min_value=0.0),
             "force": st.column_config.NumberColumn(f"Force, {by}", min_value=0.0),
         },
         num_rows="dynamic",
-        key="add_load",
+        key=f"add_load_{units.length}",
         hide_index=True,
     )
+    gauge = _gauge(by, newton)
     pairs = [
-        (float(row["travel"] or 0.0), float(row["force"] or 0.0))
+        (float(row["travel"] or 0.0) * units.mm, float(row["force"] or 0.0) * newton)
         for row in rows
         if row.get("travel") is not None and row.get("force") is not None
     ]
     if len(pairs) < 2:
         return []
     travel, force = zip(*pairs, strict=True)
-    fit = load_test(travel, [f * newton for f in force])
+    fit = load_test(travel, force, gauge)
     for note in fit.notes:
         st.caption(note)
     return [rate_reading(fit, "load test")]
+
+
+def _gauge(by: str, newton: float) -> Gauge:
+    """Draw what the gauge can show; the usual one where that stays empty."""
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        step = number(f"Its smallest step, {by}", f"gauge_step_{by}", 1.0, "%.4g")
+        limit = number(f"Its upper limit, {by}", f"gauge_limit_{by}", 1.0, "%.4g")
+    usual = Gauge()
+    return Gauge(
+        usual.force_step_N if step is None else step * newton,
+        upper_limit_N=None if limit is None else limit * newton,
+    )
 
 
 def _compare(before: Answer, after: Answer, units: Units) -> None:

@@ -10,14 +10,15 @@ from ui.answer import answer_of
 from ui.collection.record import spring_of
 from ui.correcting import Correction, as_torsion, corrected
 from ui.flat_wire import seen_as_flat
-from ui.measuring import Look, look, parse_reference, proportions_of
-from ui.own_scale import USUAL_U_MM
+from ui.measuring import proportions_of
 from ui.report import Subject
+from ui.screens.another_photo import forget_another
 from ui.screens.choices import choose_material
 from ui.screens.correct import correct, forget_corrections
 from ui.screens.flat_wire import enter_flat, flat_chosen, show_flat
 from ui.screens.improve import added
 from ui.screens.keep import keep
+from ui.screens.looking import looked_at
 from ui.screens.mark import choose_marks, forget_marks
 from ui.screens.report import offer_report
 from ui.screens.result import show_proportions
@@ -28,7 +29,6 @@ from ui.store import Shown
 from ui.units import Units
 from ui.words import plain, reference_label
 from vision.flags import find_flag
-from vision.marks import Marks
 from vision.measure import Measurement
 
 
@@ -50,7 +50,7 @@ def show_photo(
         marks = choose_marks(shown, reference)
     with top:
         with st.spinner("Looking at the photo …"):
-            found = _look(shown.data, shown.name, reference, marks)
+            found = looked_at(shown.data, shown.name, reference, marks)
         if found.drawing is not None:
             st.image(found.drawing, width="stretch", alt="The photo with what was seen drawn on it")
         if found.refusal is not None:
@@ -61,7 +61,7 @@ def show_photo(
     if found.seen is None:
         return False
     if found.to_scale:
-        _tell(found.seen, shown, found.drawing, top, below)
+        _tell(found.seen, shown, found.drawing, reference, top, below)
         return True
     # What is to be put right comes before what is known without it.
     with top if found.refusal is None else below:
@@ -73,17 +73,14 @@ def forget() -> None:
     """Drop marks and corrections: they were meant for another photo."""
     forget_marks()
     forget_corrections()
-
-
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _look(data: bytes, name: str, reference: str, marks: Marks) -> Look:
-    return look(data, name, parse_reference(reference, USUAL_U_MM), marks)
+    forget_another()
 
 
 def _tell(
     seen: Measurement,
     shown: Shown,
     drawing: bytes | None,
+    reference: str,
     top: DeltaGenerator,
     below: DeltaGenerator,
 ) -> None:
@@ -116,7 +113,7 @@ def _tell(
         st.error(plain(str(problem)))
         return
     base = (photo_reading(geometry),)
-    better = show_answer(answer, base, units, (kind, hand), [first, *places])
+    better = show_answer(answer, base, units, (kind, hand), [first, *places], reference)
     evidence = tuple(dict.fromkeys(("photo", *added())))
     subject = Subject("Coil spring", kind, hand, evidence, notes, drawing)
     with places[-1]:

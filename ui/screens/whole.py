@@ -29,6 +29,7 @@ def show_answer(
     units: Units,
     seen: tuple[str, str],
     places: Sequence[DeltaGenerator],
+    reference: str = "auto",
 ) -> Answer:
     """Draw an answer, improved by whatever further readings the person adds, and return it.
 
@@ -44,10 +45,12 @@ def show_answer(
         Kind and hand.
     places : sequence of DeltaGenerator
         Where the rate is to stand, then the places of the steps.
+    reference : str
+        What lies beside the spring in another photo of it, by its command-line name.
     """
     top, spring, more, limits, what_if = places[:5]
     with more:
-        better = improve(answer, base, units)
+        better = improve(answer, base, units, reference)
     with top:
         show_rate(better, units)
     with spring:

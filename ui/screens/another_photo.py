@@ -1,0 +1,49 @@
+"""Another photo of the same spring, as one more reading of it."""
+
+import streamlit as st
+
+from mechanics.readings import photo_reading
+from mechanics.slips import Reading
+from ui.screens.by_photo import ACCEPTED, photo_store
+from ui.screens.looking import looked_at
+from vision.marks import Marks
+
+#: Name in the address; a reload finds the photo again.
+SECOND = "photo_2"
+
+
+def another_photo(reference: str) -> list[Reading]:
+    """Draw the choice of another photo, and return what it tells; nothing until there is one.
+
+    Parameters
+    ----------
+    reference : str
+        What lies beside the spring in it, by its command-line name.
+    """
+    st.caption(
+        "Another photo of the same spring, taken anew: turn the spring over or move the phone. "
+        "What both share, such as the card's own size, does not average away."
+    )
+    uploaded = st.file_uploader(
+        "Another photo of it", ACCEPTED, max_upload_size=40, key="add_photo"
+    )
+    if uploaded is not None:
+        st.query_params[SECOND] = photo_store().put(uploaded.getvalue(), uploaded.name)
+    key = st.query_params.get(SECOND)
+    shown = photo_store().get(key) if key else None
+    if shown is None:
+        return []
+    with st.spinner("Looking at the photo …"):
+        found = looked_at(shown.data, shown.name, reference, Marks())
+    if found.drawing is not None:
+        st.image(found.drawing, width="stretch", alt="The other photo, what was seen drawn on it")
+    if found.refusal is not None:
+        st.error(f"{found.refusal.message}\n\n{found.refusal.try_this}")
+    if found.seen is None or not found.to_scale:
+        return []
+    return [photo_reading(found.seen.geometry, "second photo")]
+
+
+def forget_another() -> None:
+    """Drop it: the first photo is of another spring now."""
+    st.query_params.pop(SECOND, None)
