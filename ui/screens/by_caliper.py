@@ -15,7 +15,6 @@ from ui.report import Subject
 from ui.screens.choices import choose_material
 from ui.screens.entries import length, number, pick
 from ui.screens.flat_wire import enter_sides, show_flat
-from ui.screens.improve import added
 from ui.screens.keep import keep
 from ui.screens.report import offer_report
 from ui.screens.torsion import enter_legs, show_torsion
@@ -56,8 +55,8 @@ def by_caliper() -> None:
         st.error(plain(str(problem)))
         return
     places, evidence = [st.container(), *steps()], evidence_of(readings)
-    better = show_answer(answer, evidence, units, (kind, "unknown"), places)
-    rests_on = tuple(dict.fromkeys((*(reading.name for reading in evidence), *added())))
+    better, added = show_answer(answer, evidence, units, (kind, "unknown"), places)
+    rests_on = tuple(dict.fromkeys((*(reading.name for reading in evidence), *added)))
     with places[-1]:
         keep(spring_of(better, "this one", kind=kind, evidence=rests_on), units)
         offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), units)

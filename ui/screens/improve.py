@@ -24,8 +24,8 @@ _OFF = "Off by about"
 
 def improve(
     answer: Answer, base: Sequence[Reading], units: Units, reference: str = "auto"
-) -> Answer:
-    """Draw the choice of further readings, and return the answer that they give.
+) -> tuple[Answer, tuple[str, ...]]:
+    """Draw the choice of further readings; return the answer that they give, and their labels.
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ def improve(
         What lies beside the spring in another photo of it, by its command-line name.
     """
     st.subheader("Improve it", anchor=False)
-    _suggest(answer, base)
+    advice = st.container()
     labels = [kind.label for kind in KINDS.values()] + [_PRESSED, _MAGNET, _LOAD, _PHOTO]
     chosen = st.pills(
         "What else can you tell?",
@@ -48,26 +48,22 @@ def improve(
         key="more",
         bind="query-params",
     )
-    if not chosen:
-        return answer
-    coat = Coat(
-        st.selectbox("On the wire", [str(c) for c in Coat], key="coat", bind="query-params")
-    )
-    try:
-        more = _readings(chosen, units, reference)
-        if not more:
-            return answer
-        better = improved(answer, base, more, coat)
-    except ValueError as problem:
-        st.error(plain(str(problem)))
-        return answer
-    _compare(answer, better, units)
-    return better
-
-
-def added() -> list[str]:
-    """Return the labels of the readings that were added."""
-    return list(st.session_state.get("more") or [])
+    better, more = answer, _ask(chosen, units, reference)
+    readings = [reading for _, reading in more]
+    if more:
+        coat = Coat(
+            st.selectbox("On the wire", [str(c) for c in Coat], key="coat", bind="query-params")
+        )
+        try:
+            better = improved(answer, base, readings, coat)
+        except ValueError as problem:
+            st.error(plain(str(problem)))
+            readings, more = [], []
+    with advice:
+        _suggest(better, [*base, *readings])
+    if more:
+        _compare(answer, better, units)
+    return better, tuple(label for label, _ in more)
 
 
 def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
@@ -77,31 +73,40 @@ def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
     st.markdown("What would narrow the band most:\n\n" + "\n".join(lines))
 
 
-def _readings(chosen: Sequence[str], units: Units, reference: str) -> list[Reading]:
-    out = []
+def _ask(chosen: Sequence[str], units: Units, reference: str) -> list[tuple[str, Reading]]:
+    """Draw the fields of what was chosen, and return what was typed, each with its label."""
+    try:
+        return _readings(chosen, units, reference)
+    except ValueError as problem:
+        st.error(plain(str(problem)))
+        return []
+
+
+def _readings(chosen: Sequence[str], units: Units, reference: str) -> list[tuple[str, Reading]]:
+    out: list[tuple[str, Reading]] = []
     for key, kind in KINDS.items():
         if kind.label in chosen:
-            out += _one(key, kind, units)
+            out += [(kind.label, one) for one in _one(key, kind, units)]
     if _PRESSED in chosen:
-        with st.container(horizontal=True):
+        with st.container(horizontal=True, vertical_alignment="bottom"):
             over = length("Length over them", "add_pressed", units, 0.1)
             coils = number("Coils", "add_pressed_coils", 1.0)
         if over is not None and coils is not None:
-            out.append(pressed_coils(over, round(coils)))
+            out.append((_PRESSED, pressed_coils(over, round(coils))))
     if _MAGNET in chosen:
         pulls = [str(pull) for pull in Pull]
         pull = st.segmented_control(
             "The magnet's pull", pulls, key="add_magnet", bind="query-params"
         )
         if pull:
-            out.append(magnet_reading(Pull(pull)))
+            out.append((_MAGNET, magnet_reading(Pull(pull))))
     if _LOAD in chosen:
-        out += _load_test(units)
+        out += [(_LOAD, one) for one in _load_test(units)]
     if _PHOTO in chosen:
         # Who improves by caliper alone waits for no seeing.
         from ui.screens.another_photo import another_photo
 
-        out += another_photo(reference)
+        out += [(_PHOTO, one) for one in another_photo(reference)]
     return out
 
 

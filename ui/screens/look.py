@@ -17,6 +17,7 @@ _STYLE = """
   [data-testid="stFileUploaderDropzone"] button { width: 100%; }
   [role="radiogroup"] button { padding-left: 0.38rem; padding-right: 0.38rem; }
   [class*="st-key-open-"] button { justify-content: flex-start; text-align: left; }
+  [data-testid="stButtonGroup"] button { min-height: 2.75rem; }
   /* The steps below the rate: as wide as the page, and as tall as a thumb. */
   [data-testid="stTabs"] [role="tab"] { min-height: 2.9rem; flex: 1 0 auto; }
   [data-testid="stTabs"] [role="tab"] { justify-content: center; }

@@ -16,7 +16,6 @@ from ui.screens.another_photo import forget_another
 from ui.screens.choices import choose_material
 from ui.screens.correct import correct, forget_corrections
 from ui.screens.flat_wire import enter_flat, flat_chosen, show_flat
-from ui.screens.improve import added
 from ui.screens.keep import keep
 from ui.screens.looking import looked_at
 from ui.screens.mark import choose_marks, forget_marks
@@ -113,8 +112,8 @@ def _tell(
         st.error(plain(str(problem)))
         return
     base = (photo_reading(geometry),)
-    better = show_answer(answer, base, units, (kind, hand), [first, *places], reference)
-    evidence = tuple(dict.fromkeys(("photo", *added())))
+    better, added = show_answer(answer, base, units, (kind, hand), [first, *places], reference)
+    evidence = tuple(dict.fromkeys(("photo", *added)))
     subject = Subject("Coil spring", kind, hand, evidence, notes, drawing)
     with places[-1]:
         spring = spring_of(better, "this one", kind=kind, hand=hand, evidence=evidence)

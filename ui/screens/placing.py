@@ -13,6 +13,7 @@ from ui.answer import SEED, Answer
 from ui.drafting.of_answer import form_of
 from ui.drafting.rows import Row, rows
 from ui.drafting.wire import Form
+from ui.figures import value_text
 from ui.quantities import scaled
 from ui.screens.entries import force, length, number
 from ui.screens.plan import WIDE_PT, show_sheet
@@ -30,7 +31,8 @@ def ask_seats(answer: Answer, seen: tuple[str, str], units: Units) -> None:
         return
     free = at_rest(answer.draws, _rng())
     placed = between_seats(answer.draws, (rest, pressed), _rng())
-    _draw(form_of(answer, seen), {"at rest": rest, "moved in": pressed}, units)
+    seats = {_typed("at rest", rest, units): rest, _typed("moved in", pressed, units): pressed}
+    _draw(form_of(answer, seen), seats, units)
     before_after(free.quantities, placed.quantities, SEAT_LABELS, units, ("free", "between them"))
     warn(placed.cautions)
 
@@ -43,7 +45,9 @@ def ask_shim(answer: Answer, seen: tuple[str, str], units: Units) -> None:
     if seat is None or thick is None:
         return
     before, after = shim(answer.draws, seat, thick, _rng())
-    _draw(form_of(answer, seen), {"now": seat, "after": seat - thick}, units)
+    less = seat - thick
+    seats = {_typed("now", seat, units): seat, _typed("after", less, units): less}
+    _draw(form_of(answer, seen), seats, units)
     labels = {name: label for name, label in SEAT_LABELS.items() if name != "force_N"}
     before_after(before.quantities, after.quantities, labels, units)
     warn((*after.cautions, *before.cautions))
@@ -55,8 +59,11 @@ def ask_sag(answer: Answer, seen: tuple[str, str], units: Units) -> None:
     if corner is None:
         return
     before, after = hanging(answer.draws, corner), sag(answer.draws, corner, _rng())
-    settled = after.quantities["spring_length_mm"].value
-    _draw(form_of(answer, seen), {"hanging": corner.droop_length_mm, "loaded": settled}, units)
+    settled = after.quantities["spring_length_mm"]
+    # No more digits of where it settles than its band allows.
+    loaded = f"loaded: {value_text(units.length_of(settled))} {units.length}"
+    seats = {_typed("hanging", corner.droop_length_mm, units): corner.droop_length_mm}
+    _draw(form_of(answer, seen), seats | {loaded: settled.value}, units)
     show_corner(before, after, units, ("hanging", "loaded"))
     warn((*after.cautions, *before.cautions))
 
@@ -86,20 +93,20 @@ def _with_percent(quantities: Mapping[str, Quantity]) -> dict[str, Quantity]:
     return told
 
 
+def _typed(words: str, length_mm: float, units: Units) -> str:
+    return f"{words}: {length_mm / units.mm:.4g} {units.length}"
+
+
 def _draw(form: Form, states: dict[str, float], units: Units) -> None:
-    """Draw the spring between its seats at each distance [mm]; loose, it keeps its length."""
+    """Draw the spring free, then between its seats at each distance [mm]; loose, it stays long."""
     # How the coils of a pressed cone lie on each other is not drawn.
     if form.small_end_ratio < 1.0:
         return
     drawn = [
-        Row(
-            f"{name}: {seat / units.mm:.4g} {units.length}",
-            (replace(form, length_mm=min(form.length_mm, seat)),),
-            seat,
-        )
-        for name, seat in states.items()
+        Row(words, (replace(form, length_mm=min(form.length_mm, seat)),), seat)
+        for words, seat in states.items()
     ]
-    free = Row(f"free: {form.length_mm / units.mm:.4g} {units.length}", (form,))
+    free = Row(_typed("free", form.length_mm, units), (form,))
     said = "The spring free and between its seats, to scale"
     show_sheet(rows([free, *drawn], said, WIDE_PT))
 

@@ -30,8 +30,8 @@ def show_answer(
     seen: tuple[str, str],
     places: Sequence[DeltaGenerator],
     reference: str = "auto",
-) -> Answer:
-    """Draw an answer, improved by whatever further readings the person adds, and return it.
+) -> tuple[Answer, tuple[str, ...]]:
+    """Draw an answer, improved by further readings; return it and what those are.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def show_answer(
     """
     top, spring, more, limits, what_if = places[:5]
     with more:
-        better = improve(answer, base, units, reference)
+        better, added = improve(answer, base, units, reference)
     with top:
         show_rate(better, units)
     with spring:
@@ -61,4 +61,4 @@ def show_answer(
         show_limits(better, units)
     with what_if:
         decide(better, seen, units)
-    return better
+    return better, added
