@@ -29,6 +29,9 @@ MARKED = "?mark=The+spring&spring_at=739%2C464%3B1187%2C465"
 TORSION = "?by=Caliper&kind=torsion&wire=1.5&diameter=13.5&coils=5.25&leg_1=25&leg_2=18&wound=90"
 CONE = "?by=Caliper&kind=conical&wire=1.5&diameter=21&small_end=11&coils=6&ends=closed&length=30"
 CORNER = "whatif=Sag&corner_load=6&corner_lever=1.4&corner_droop=43&corner_bump=25"
+SWAP = CORNER.replace("Sag", "Swap")
+EXTENSION = "?by=Caliper&kind=extension&wire=1&diameter=9&coils=22&step=Limits&at_travel=8"
+FLAT = "?by=Caliper&flat=true&side_across=3&side_along=2&diameter=19&coils=9&ends=closed"
 BOX = "The photo, and what lies beside the spring"
 TABLE = """Part no.;Wire mm;OD mm;Free length;Coils total;Rate N/mm
 HC-1;2,5;31;162,8;14;1,31
@@ -77,6 +80,10 @@ STEPS = (
     Step("limits", f"{CALIPER}&step=Limits", "How far it may go"),
     Step("what-if", f"{CALIPER}&step=What+if&whatif=Cut&cut_turns=2", "What if"),
     Step("sag", f"{CALIPER}&step=What+if&{CORNER}", "What if"),
+    Step("shim", f"{CALIPER}&step=What+if&whatif=Shim&shim_seat=40&shim_mm=3", "What if"),
+    Step("swap", f"{CALIPER}&step=What+if&other=Quay+7+rear&{SWAP}", "What if"),
+    Step("extension", EXTENSION, "How far it may go"),
+    Step("flat", FLAT, "The wire is rectangular"),
     Step("in-line", f"{CALIPER}&step=What+if&whatif=In+line&other=Quay+7+rear", "What if"),
     Step("words", "?by=Collection", "What the words mean", "What the words mean"),
 )
@@ -96,16 +103,16 @@ def shoot(page: Page, address: str, step: Step) -> None:
     page.get_by_text("Take care").wait_for(timeout=60_000)
     if step.sample:
         page.get_by_role("button", name="Try it with the sample photo").click()
-    if step.sample or "wire=" in step.query:
+    if step.sample or "diameter=" in step.query:
         page.get_by_test_id("stMetricValue").wait_for(timeout=60_000)
     if step.table:
         file = {"name": "chandler.csv", "mimeType": "text/csv", "buffer": TABLE.encode()}
         page.locator('input[type="file"]').set_input_files(file)
         page.get_by_text("Say which column holds what").wait_for()
-    page.wait_for_timeout(3000)
+    settled(page)
     if step.tap:
         page.get_by_text(step.tap).first.click()
-        page.wait_for_timeout(1500)
+        settled(page)
     if step.scroll:
         place(page, step.scroll).evaluate("e => e.scrollIntoView()")
         page.wait_for_timeout(500)
@@ -113,6 +120,15 @@ def shoot(page: Page, address: str, step: Step) -> None:
     page.mouse.move(1, 843)
     page.wait_for_timeout(300)
     page.screenshot(path=HERE / f"page-{step.name}.png")
+
+
+def settled(page: Page) -> None:
+    """Wait until the page has been drawn to its end, pictures and all."""
+    # A tap takes a moment to reach the server.
+    page.wait_for_timeout(1500)
+    done = page.locator('[data-testid="stApp"][data-test-script-state="notRunning"]')
+    done.wait_for(timeout=60_000)
+    page.wait_for_timeout(2000)
 
 
 def place(page: Page, words: str) -> Locator:

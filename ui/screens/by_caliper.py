@@ -37,7 +37,7 @@ def by_caliper() -> None:
             "The wire is rectangular", key="flat", bind="query-params"
         )
         sides = enter_sides(units) if flat else (None, None)
-        readings = _enter(kind, units, sides[0])
+        readings = _enter(kind, units, flat, sides[0])
         legs = enter_legs(units) if kind == "torsion" else (0.0, 0.0)
         material = choose_material()
     if readings is None or (flat and None in sides):
@@ -62,14 +62,14 @@ def by_caliper() -> None:
         offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), units)
 
 
-def _enter(kind: str, units: Units, flat_mm: float | None) -> Readings | None:
+def _enter(kind: str, units: Units, flat: bool, radial_mm: float | None) -> Readings | None:
     """Draw the entries; of rectangular wire the side across the axis is the wire's size."""
-    wire, free, small_end = flat_mm, None, None
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        if flat_mm is None:
+    wire, free, small_end = radial_mm, None, None
+    if not flat:
+        with st.container(horizontal=True, vertical_alignment="bottom"):
             wire = length("Wire diameter", "wire", units, 0.01, "%.3f")
-        if kind != "torsion":
-            free = length("Free length (if read)", "length", units, 0.5)
+            if kind != "torsion":
+                free = length("Free length (if read)", "length", units, 0.5)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         diameter = length("Coil diameter", "diameter", units, 0.1)
         across = Across(pick("Which diameter", [str(a) for a in Across], "across"))
@@ -77,7 +77,7 @@ def _enter(kind: str, units: Units, flat_mm: float | None) -> Readings | None:
         small_end = length("The same at the small end", "small_end", units, 0.1)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         coils = number("Coils", "coils", 0.25, "%.2f")
-        plain_turns = kind in ("torsion", "extension") or flat_mm is not None
+        plain_turns = kind in ("torsion", "extension") or flat
         count = Count.TOTAL if plain_turns else Count(pick("Which coils", list(Count), "count"))
     ends = Ends.HOOKS if kind == "extension" else Ends.OPEN
     if kind not in ("torsion", "extension"):

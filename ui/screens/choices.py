@@ -4,9 +4,7 @@ import streamlit as st
 
 from mechanics.materials import MATERIALS
 from ui.own_scale import READABLE
-from ui.screens.entries import length, pick
 from ui.screens.sheet import choose_sheet
-from ui.units import LENGTH_UNITS, Units
 from ui.words import reference_label
 from vision.reference import SHEET, kinds
 
@@ -59,8 +57,10 @@ def _coin() -> str:
 
 def _own_reading() -> str:
     """Draw the entry of the owner's own reading; without one there is no scale."""
-    # Only who measured by hand waits for the collection, which knows the unit chosen last.
+    # Only who measured by hand waits for the units, and the collection that knows the last one.
+    from ui.screens.entries import length, pick
     from ui.screens.units import length_unit
+    from ui.units import LENGTH_UNITS, Units
 
     what = pick("What you read", list(READABLE), "own", hidden=False)
     with st.container(horizontal=True, vertical_alignment="bottom"):

@@ -38,7 +38,10 @@ def choose_marks(shown: Shown, reference: str) -> Marks:
     if picture is None:
         return Marks()
     if what == _SPRING:
-        st.caption("Tap the two ends of the spring, where its axis leaves the wire.")
+        st.caption(
+            "Tap the two ends of the spring, where its axis leaves the wire. Spread two fingers "
+            "to see it larger."
+        )
         _tap(SPRING_AT, picture, 2)
     else:
         _reference(reference, picture)
