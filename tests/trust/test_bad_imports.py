@@ -15,7 +15,7 @@ from tests.ui.collection.springs import made
 from ui.charts import band_chart
 from ui.collection.exchange import from_csv, from_json, to_csv, to_json
 from ui.collection.matching import match
-from ui.collection.record import NAMES
+from ui.collection.record import NAMES, TORSION_NAMES
 from ui.collection.store import Collection, Kept
 from ui.collection.supplier import FIELDS, Reading, guess_columns, read_table, springs_of
 from ui.collection.tables import now
@@ -23,7 +23,8 @@ from ui.correcting import parse_points
 from ui.drafting.of_answer import plan_of_kept
 from ui.kept import draws_of_kept
 from ui.measuring import parse_reference
-from ui.screens.keep import outside_of, quantity, rates_beside
+from ui.screens.keep import rates_beside
+from ui.telling import dimensions_told, rate_told
 from ui.units import LENGTH_UNITS, Units
 from vision.marks import Marks, outside
 
@@ -53,8 +54,10 @@ def draw_all(springs):
     if kept:
         band_chart(rates_beside(springs[0], kept), "N/mm", "light")
     for spring in springs:
-        known = {name: quantity(spring, name) for name in NAMES[:4]}
-        known["outer_diameter_mm"] = outside_of(spring)
+        known = dimensions_told(spring)
+        rate, _ = rate_told(spring, Units("N/mm", "mm"))
+        assert math.isfinite(rate.low)
+        assert math.isfinite(rate.high)
         assert all(math.isfinite(q.low) and math.isfinite(q.high) for q in known.values())
         assert plan_of_kept(spring, known, Units("N/mm", "mm"), 300.0)
         found = match(spring, {one.id: one.spring for one in kept})
@@ -87,15 +90,18 @@ NUMBER = st.one_of(
     st.sampled_from([*map(str, Ends), "?"]),
     st.sampled_from(["compression", "extension", "conical", "torsion"]),
     st.one_of(st.floats(0.05, 1.0), NUMBER),
+    st.lists(NUMBER, max_size=3),
 )
-def test_json_with_any_numbers(values, matrix, ends, kind, small_end):
+def test_json_with_any_numbers(values, matrix, ends, kind, small_end, legs):
+    names = TORSION_NAMES if kind == "torsion" else NAMES
     square = np.array(matrix).reshape(5, 5)
     with np.errstate(all="ignore"):
         likely = (square, square @ square.T, np.diag(np.array(values) ** 2 * 1e-4))
     for covariance in likely:
         spring = made().as_dict() | {
-            "values": dict(zip(NAMES, values, strict=True)),
+            "values": dict(zip(names, values, strict=True)),
             "covariance": covariance.tolist(),
+            **({"legs_mm": legs} if legs else {}),
             "ends": ends,
             "kind": kind,
             "small_end_ratio": small_end,
