@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test fuzz fuzz-coverage screenshots accuracy coins clean
+.PHONY: run test fuzz fuzz-coverage load audit screenshots accuracy coins clean
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
@@ -25,6 +25,16 @@ fuzz-coverage: .venv/.ready-test
 	$(BIN)/python -m tests.trust.seeds build/seeds
 	$(BIN)/python -m tests.trust.by_coverage $(TARGET) -max_total_time=$(SECONDS) -timeout=20 \
 		-rss_limit_mb=1000 -artifact_prefix=build/ build/seeds/$(TARGET)
+
+# Twenty phones send a photo at once: make load [PHONES=20]
+PHONES ?= 20
+load: .venv/.ready-test
+	$(BIN)/python -m tests.trust.phones $(PHONES)
+
+# Known faults of the versions in use; needs the index's list of them.
+audit: .venv/.ready-test
+	$(PIP) pip-audit==2.10.1
+	$(BIN)/pip-audit --requirement requirements.lock --no-deps --disable-pip --progress-spinner off
 
 screenshots: .venv/.ready-test
 	$(BIN)/python docs/screenshots.py

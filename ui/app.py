@@ -46,9 +46,9 @@ with st.container(key="body"):
 
             show_collection()
     except CollectionError as trouble:
-        from ui.words import plain
+        from ui.words import as_told
 
-        st.error(plain(str(trouble)))
+        st.error(as_told(str(trouble)))
 cautions()
 # The page stands; what the next tap needs is loaded while the person reads.
 for part in ("photo_answer", "by_caliper", "collection"):

@@ -46,6 +46,9 @@ def serve(
     phone: Annotated[
         bool, typer.Option("--phone", help="Let phones on the local network open it, by a key.")
     ] = False,
+    address: Annotated[
+        str | None, typer.Option(help="Address to listen on behind a proxy (docs/club.md).")
+    ] = None,
     certificate: Annotated[Path | None, typer.Option(help="Certificate file, for HTTPS.")] = None,
     certificate_key: Annotated[Path | None, typer.Option(help="Its key file.")] = None,
 ) -> None:
@@ -54,9 +57,11 @@ def serve(
 
     if (certificate is None) != (certificate_key is None):
         wrong_call("--certificate and --certificate-key go together")
+    if phone and address is not None:
+        wrong_call("--phone finds the address itself: leave --address out")
     files = (certificate, certificate_key) if certificate and certificate_key else None
     try:
-        start(port, phone, files)
+        start(port, phone, files, address)
     except OSError as problem:
         wrong_call(str(problem))
 

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import qrcode
 
-from ui.gate import KEY_VARIABLE
+from ui.gate import HOSTS_VARIABLE, KEY_VARIABLE
 
-APP = Path(__file__).with_name("app.py")
-FIRST_PORT = 8710
+FRONT = Path(__file__).with_name("front.py")
+HERE, FIRST_PORT = "127.0.0.1", 8710
 
 #: A phone's camera app may hold the browser for minutes: its session is kept that long.
 SETTINGS = (
@@ -28,7 +28,7 @@ SETTINGS = (
 )
 
 
-def free_port(wanted: int, address: str = "127.0.0.1") -> int:
+def free_port(wanted: int, address: str = HERE) -> int:
     """Return the wanted port, or for 0 the first free one of a short range.
 
     Raises
@@ -77,7 +77,12 @@ def qr_lines(text: str) -> str:
     return out.getvalue()
 
 
-def start(port: int = 0, phone: bool = False, certificate: tuple[Path, Path] | None = None) -> None:
+def start(
+    port: int = 0,
+    phone: bool = False,
+    certificate: tuple[Path, Path] | None = None,
+    listen: str | None = None,
+) -> None:
     """Become the page's server; it ends with Ctrl+C.
 
     Parameters
@@ -89,13 +94,16 @@ def start(port: int = 0, phone: bool = False, certificate: tuple[Path, Path] | N
         anew at each start unless the environment has one; else this machine alone may.
     certificate : tuple of Path, optional
         Files of the certificate and of its key, for HTTPS.
+    listen : str, optional
+        Address to listen on, behind a proxy. Others than this machine may then ask, so that there
+        is a key, unless the environment names the hosts that the proxy answers for.
 
     Raises
     ------
     OSError
         If the port is taken, a file is not there, or the machine is on no network.
     """
-    address = lan_address() if phone else "127.0.0.1"
+    address = listen or (lan_address() if phone else HERE)
     port = free_port(port, address)
     settings = list(SETTINGS)
     for name, path in zip(("sslCertFile", "sslKeyFile"), certificate or (), strict=False):
@@ -104,13 +112,13 @@ def start(port: int = 0, phone: bool = False, certificate: tuple[Path, Path] | N
         settings.append(f"--server.{name}={path}")
     where = f"{'https' if certificate else 'http'}://{address}:{port}"
     environment = {**os.environ, "STREAMLIT_LOGGER_LEVEL": "warning"}
-    if phone:
+    if phone or (address != HERE and not environment.get(HOSTS_VARIABLE)):
         environment.setdefault(KEY_VARIABLE, secrets.token_urlsafe(9))
         where += f"/?key={environment[KEY_VARIABLE]}"
-        print(qr_lines(where))
+        print(qr_lines(where) if phone else "")
     print(f"Coilreckon: open {where} (Ctrl+C ends it)", flush=True)
     # The server's own greeting would name the address a second time.
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-    command = [sys.executable, "-m", "streamlit", "run", str(APP)]
+    command = [sys.executable, "-m", "streamlit", "run", str(FRONT)]
     command += [f"--server.address={address}", f"--server.port={port}", *settings]
     os.execve(sys.executable, command, environment)

@@ -3,7 +3,11 @@
 import hashlib
 import threading
 from collections import OrderedDict
+from collections.abc import Hashable
 from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+Value = TypeVar("Value")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,3 +54,33 @@ class PhotoStore:
 
     def _size(self) -> int:
         return sum(len(shown.data) for shown in self._kept.values())
+
+
+class Lately(Generic[Value]):
+    """Keeps the results asked for last, by what they were asked with.
+
+    Parameters
+    ----------
+    most : int
+        How many; the one asked for longest ago goes first [-].
+    """
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: OrderedDict[Hashable, Value] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def put(self, key: Hashable, value: Value) -> None:
+        """Keep a result."""
+        with self._lock:
+            self._kept[key] = value
+            self._kept.move_to_end(key)
+            while len(self._kept) > self._most:
+                self._kept.popitem(last=False)
+
+    def get(self, key: Hashable) -> Value | None:
+        """Return the result of that key, None where it is gone."""
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+            return self._kept.get(key)

@@ -223,3 +223,14 @@ def literal(text: str) -> str:
     2 \* \[front\]
     """
     return re.sub(r"([\\`*_{}\[\]()#+\-.!|$:<>~])", r"\\\1", text)
+
+
+def as_told(message: str) -> str:
+    r"""Return a message as a sentence, a stranger's words in it shown as they stand.
+
+    Examples
+    --------
+    >>> print(as_told("![](x).csv was not read"))
+    \!\[\]\(x\)\.csv was not read\.
+    """
+    return literal(plain(message))

@@ -34,6 +34,13 @@ def wait_until_up(address, seconds=60):
 @contextmanager
 def served():
     """Serve the page on a free port, and yield its address."""
+    with serving() as (address, _):
+        yield address
+
+
+@contextmanager
+def serving():
+    """Serve the page on a free port, and yield its address and its process's number."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -42,7 +49,7 @@ def served():
     try:
         assert f"http://127.0.0.1:{port}" in server.stdout.readline()
         wait_until_up(f"http://127.0.0.1:{port}")
-        yield f"http://127.0.0.1:{port}"
+        yield f"http://127.0.0.1:{port}", server.pid
     finally:
         server.terminate()
         server.wait(20)

@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from ui.cells import guarded, unguarded
 from ui.collection.record import NAMES, TORSION, TORSION_NAMES, Spring, fit_to_keep
 
 FORMAT, VERSION = "coilreckon-springs", 1
@@ -56,7 +57,8 @@ def to_csv(springs: Sequence[Spring]) -> str:
     writer = csv.DictWriter(out, columns, lineterminator="\r\n")
     writer.writeheader()
     for s in springs:
-        row: dict[str, Any] = {name: getattr(s, name) for name in (*_TEXTS, "small_end_ratio")}
+        row: dict[str, Any] = {name: guarded(getattr(s, name)) for name in _TEXTS}
+        row["small_end_ratio"] = repr(s.small_end_ratio)
         cells = [*s.values, *(s.covariance[i][j] for i, j in _PAIRS)]
         row |= {name: repr(cell) for name, cell in zip(_numbers(s.names), cells, strict=True)}
         if s.is_torsion:
@@ -94,7 +96,7 @@ def _spring(row: dict[str, str]) -> Spring:
     matrix = [[0.0] * len(names) for _ in names]
     for (i, j), value in zip(_PAIRS, numbers[len(names) :], strict=True):
         matrix[i][j] = matrix[j][i] = value
-    plain: dict[str, Any] = {name: row[name] for name in _TEXTS}
+    plain: dict[str, Any] = {name: unguarded(row[name]) for name in _TEXTS}
     plain["values"] = dict(zip(names, numbers, strict=False))
     if torsion:
         plain["legs_mm"] = [float(row[name]) for name in _LEGS]

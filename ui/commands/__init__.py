@@ -4,7 +4,7 @@ from importlib.util import find_spec
 
 import typer
 
-from ui.commands import limits, measure, other, reconcile, sheet, what_if
+from ui.commands import batch, limits, measure, other, reconcile, sheet, what_if
 from ui.photo_advice import BEFORE_THE_PHOTO
 
 
@@ -14,6 +14,7 @@ def register(app: typer.Typer) -> None:
     if find_spec("vision.measure"):
         advice = "Before the photo: " + " ".join(BEFORE_THE_PHOTO)
         app.command("measure", epilog=advice)(measure.measure)
+        app.command("batch")(batch.batch)
         app.command("sheet")(sheet.sheet)
     app.command("limits")(limits.limits)
     app.command("reconcile")(reconcile.reconcile)

@@ -6,6 +6,7 @@ from mechanics.readings import photo_reading
 from mechanics.slips import Reading
 from ui.screens.by_photo import ACCEPTED, photo_store
 from ui.screens.looking import looked_at
+from ui.words import literal
 from vision.marks import Marks
 
 #: Name in the address; a reload finds the photo again.
@@ -38,7 +39,7 @@ def another_photo(reference: str) -> list[Reading]:
     if found.drawing is not None:
         st.image(found.drawing, width="stretch", alt="The other photo, what was seen drawn on it")
     if found.refusal is not None:
-        st.error(f"{found.refusal.message}\n\n{found.refusal.try_this}")
+        st.error(f"{literal(found.refusal.message)}\n\n{found.refusal.try_this}")
     if found.seen is None or not found.to_scale:
         return []
     return [photo_reading(found.seen.geometry, "second photo")]

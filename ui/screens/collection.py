@@ -18,7 +18,7 @@ from ui.screens.result import rate_bars, table
 from ui.screens.units import choose_units
 from ui.telling import dimensions_told, outside_of, quantity, rate_told
 from ui.units import Units
-from ui.words import DIMENSION_LABELS, TORSION_LABELS, literal, plain
+from ui.words import DIMENSION_LABELS, TORSION_LABELS, as_told, literal
 
 #: Rates drawn side by side at most: more cannot be read on a phone.
 MOST_BARS = 12
@@ -146,6 +146,6 @@ def _edit(one: Kept) -> None:
         new = replaced(s, name, place, tags, notes)
         collection().edit(one.id, name=new.name, place=new.place, tags=new.tags, notes=new.notes)
     except ValueError as problem:
-        st.error(plain(str(problem)))
+        st.error(as_told(str(problem)))
         return
     st.rerun()

@@ -21,7 +21,7 @@ from ui.labels import SIZES_MM, Label, labels_pdf
 from ui.screens.keep import collection
 from ui.telling import outside_of, quantity, rate_told
 from ui.units import LENGTH_UNITS, Units
-from ui.words import plain
+from ui.words import as_told
 
 _OWN_SIZE, _LEFT_OUT = "own size", "not in the table"
 #: Rows that could not be read and are named; more would bury the rest.
@@ -109,14 +109,14 @@ def _take_in(name: str, data: bytes) -> None:
             return
         table = read_table(text)
     except ValueError as problem:
-        st.error(plain(f"{name} was not read: {problem}"))
+        st.error(as_told(f"{name} was not read: {problem}"))
         return
     try:
         _offer(from_csv(text))
     except ValueError as problem:
         # Its head names our columns, so it is ours but damaged; any other is a supplier's.
         if set(NAMES) <= set(table.columns):
-            st.error(plain(f"{name} was not read: {problem}"))
+            st.error(as_told(f"{name} was not read: {problem}"))
             return
         _from_supplier(name, table)
 
@@ -149,10 +149,10 @@ def _from_supplier(name: str, table: Table) -> None:
     try:
         springs, problems = springs_of(table, how)
     except ValueError as problem:
-        st.error(plain(str(problem)))
+        st.error(as_told(str(problem)))
         return
     for problem_text in problems[:_MOST_NAMED]:
-        st.warning(plain(problem_text))
+        st.warning(as_told(problem_text))
     if len(problems) > _MOST_NAMED:
         st.warning(f"{len(problems) - _MOST_NAMED} more rows could not be read.")
     if springs:

@@ -11,10 +11,11 @@ from ui.collection.matching import Matches, match
 from ui.collection.record import Spring
 from ui.collection.store import Collection, Kept, usual_url
 from ui.gate import link
+from ui.metadata import without_metadata
 from ui.quantities import scaled
 from ui.telling import quantity, rate_unit
 from ui.units import Units
-from ui.words import literal, plain
+from ui.words import as_told, literal
 
 #: Springs beside which the one in hand is drawn.
 NEIGHBOURS = 5
@@ -57,9 +58,10 @@ def keep(
     try:
         named = replaced(spring, name, place, tags, notes)
     except ValueError as problem:
-        st.error(plain(str(problem)))
+        st.error(as_told(str(problem)))
         return
-    key = collection().keep(named, *pictures)
+    drawing, photo = pictures
+    key = collection().keep(named, drawing, None if photo is None else without_metadata(photo))
     st.success(f"Kept: [{literal(named.name)}]({link(by='Collection', spring=key)})")
 
 

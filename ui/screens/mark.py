@@ -8,7 +8,7 @@ from ui.screens.tapping import tapped_picture
 from ui.screens.units import length_unit
 from ui.store import Shown
 from ui.units import LENGTH_UNITS
-from ui.words import plain
+from ui.words import as_told
 from vision.draw import HALO, WIRE
 from vision.marks import Marks, Points
 from vision.photo import decode
@@ -52,7 +52,7 @@ def choose_marks(shown: Shown, reference: str) -> Marks:
         enough = len(around) == (2 if two_suffice else 4)
         return Marks(spring if len(spring) == 2 else (), around if enough else (), apart)
     except ValueError as problem:
-        st.error(plain(str(problem)))
+        st.error(as_told(str(problem)))
         return Marks()
 
 
@@ -149,7 +149,7 @@ def _points(name: str) -> Points:
     try:
         return parse_points(st.query_params.get(name, ""))
     except ValueError as problem:
-        st.error(plain(str(problem)))
+        st.error(as_told(str(problem)))
         return ()
 
 

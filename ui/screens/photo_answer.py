@@ -26,7 +26,7 @@ from ui.screens.units import choose_units
 from ui.screens.whole import show_answer, steps
 from ui.store import Shown
 from ui.units import Units
-from ui.words import plain, reference_label
+from ui.words import literal, plain, reference_label
 from vision.flags import find_flag
 from vision.measure import Measurement
 
@@ -55,7 +55,7 @@ def show_photo(
         if found.refusal is not None:
             # By its words on this page, not by its name on the command line.
             named, label = f"named, {reference},", f"named, {reference_label(reference).lower()},"
-            said = found.refusal.message.replace(named, label)
+            said = literal(found.refusal.message.replace(named, label))
             st.error(f"{said}\n\n{found.refusal.try_this}")
     if found.seen is None:
         return False
