@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test fuzz fuzz-coverage load audit screenshots accuracy coins clean
+.PHONY: run test fuzz fuzz-coverage load docs release audit mutants screenshots accuracy coins clean
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
@@ -30,6 +30,15 @@ fuzz-coverage: .venv/.ready-test
 PHONES ?= 20
 load: .venv/.ready-test
 	$(BIN)/python -m tests.trust.phones $(PHONES)
+
+# The docs as a site, in build/site; its page of comparisons is made from tests that hold.
+docs: .venv/.ready-test
+	$(BIN)/pytest -q tests/validation
+	NO_MKDOCS_2_WARNING=1 $(BIN)/mkdocs build --quiet --config-file .mkdocs.yml
+
+# Wheel and sdist into build/release/dist, tried from an environment of their own.
+release: .venv/.ready-test
+	$(BIN)/python -m tests.trust.release
 
 # Known faults of the versions in use; needs the index's list of them.
 audit: .venv/.ready-test

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mechanics.draws import SpringDraws
-from mechanics.readings import PHOTO_SHARED, Pull, magnet_reading
 from mechanics.slips import TOOL_SHARED, Reading
 from mechanics.tools import taken_by
+from mechanics.whole_readings import PHOTO_SHARED, Pull, magnet_reading
 
 Array = NDArray[np.float64]
 

@@ -8,16 +8,11 @@ from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import block_diag
 
-from mechanics.bench import BenchFit
 from mechanics.check import require_dimension, require_not_negative, require_positive
 from mechanics.draws import SpringDraws
-from mechanics.geometry import SpringGeometry
-from mechanics.materials import Family
 from mechanics.slips import (
     TOOL_SHARED,
-    Predict,
     Reading,
     Slip,
     column,
@@ -27,7 +22,6 @@ from mechanics.slips import (
     scalar,
     unit_slip,
 )
-from mechanics.units import MM_PER_INCH, NEWTON_PER_KGF, NEWTON_PER_LBF
 
 Array = NDArray[np.float64]
 
@@ -53,7 +47,8 @@ COAT_MM = {
 }
 
 
-def _coated(s: SpringDraws) -> Array:
+def coated(s: SpringDraws) -> Array:
+    """Return the wire diameter over its coat, shape (size,) [mm]."""
     return s.wire_diameter_mm + 2.0 * s.coat_mm
 
 
@@ -74,8 +69,8 @@ def wire_reading(value_mm: float, u_mm: float = 0.02, name: str = "wire") -> Rea
         np.array([[0.05**2]]),
         False,
     )
-    slips = (inch_slip(_coated, value_mm), paint, *digit_slips(_coated, value_mm))
-    return scalar(name, "mm", value_mm, u_mm, _coated, slips, "wire")
+    slips = (inch_slip(coated, value_mm), paint, *digit_slips(coated, value_mm))
+    return scalar(name, "mm", value_mm, u_mm, coated, slips, "wire")
 
 
 def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
@@ -88,10 +83,10 @@ def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
     """
 
     def predict(s: SpringDraws) -> Array:
-        return s.mean_diameter_mm + _coated(s)
+        return s.mean_diameter_mm + coated(s)
 
     slips = (
-        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - _coated(s))),
+        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - coated(s))),
         Slip("the mean diameter", column(lambda s: s.mean_diameter_mm)),
         inch_slip(predict, value_mm),
         *digit_slips(predict, value_mm),
@@ -109,10 +104,10 @@ def inside_reading(value_mm: float, u_mm: float = 0.06) -> Reading:
     """
 
     def predict(s: SpringDraws) -> Array:
-        return s.mean_diameter_mm - _coated(s)
+        return s.mean_diameter_mm - coated(s)
 
     slips = (
-        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + _coated(s))),
+        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + coated(s))),
         inch_slip(predict, value_mm),
         *digit_slips(predict, value_mm),
     )
@@ -132,8 +127,8 @@ def mean_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
         return s.mean_diameter_mm
 
     slips = (
-        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + _coated(s))),
-        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - _coated(s))),
+        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + coated(s))),
+        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - coated(s))),
         inch_slip(predict, value_mm),
         *digit_slips(predict, value_mm),
     )
@@ -153,11 +148,11 @@ def small_end_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
         return s.small_end_ratio * s.mean_diameter_mm
 
     def predict(s: SpringDraws) -> Array:
-        return mean(s) + _coated(s)
+        return mean(s) + coated(s)
 
     slips = (
-        Slip("the inside diameter", column(lambda s: mean(s) - _coated(s))),
-        Slip("the large end", column(lambda s: s.mean_diameter_mm + _coated(s))),
+        Slip("the inside diameter", column(lambda s: mean(s) - coated(s))),
+        Slip("the large end", column(lambda s: s.mean_diameter_mm + coated(s))),
         inch_slip(predict, value_mm),
         *digit_slips(predict, value_mm),
     )
@@ -178,11 +173,11 @@ def touching_reading(value_mm: float, coils: float, u_mm: float = 0.05) -> Readi
     if coils != round(coils) or coils > 1000.0:
         raise ValueError(f"touching_coils must be a whole number up to 1000, not {coils:g}")
     slips = (
-        Slip("one coil fewer than counted", column(lambda s: (coils - 1) * _coated(s))),
-        Slip("one coil more than counted", column(lambda s: (coils + 1) * _coated(s))),
+        Slip("one coil fewer than counted", column(lambda s: (coils - 1) * coated(s))),
+        Slip("one coil more than counted", column(lambda s: (coils + 1) * coated(s))),
     )
     name = f"length over {coils:g} coils"
-    return scalar(name, "mm", value_mm, u_mm, lambda s: coils * _coated(s), slips, "touching coils")
+    return scalar(name, "mm", value_mm, u_mm, lambda s: coils * coated(s), slips, "touching coils")
 
 
 def free_length_reading(value_mm: float, u_mm: float = 0.2) -> Reading:
@@ -278,113 +273,4 @@ def coat_reading(value_mm: float, u_mm: float = 0.01) -> Reading:
         None,
         "coat thickness",
         TOOL_SHARED,
-    )
-
-
-def rate_reading(fit: BenchFit, name: str = "bench rate") -> Reading:
-    """Return a rate from the bench.
-
-    Parameters
-    ----------
-    fit : BenchFit
-        The line through its points.
-    name : str
-        What to call it.
-    """
-
-    def times(factor: float) -> Predict:
-        return column(lambda s: s.rate_N_per_mm * factor)
-
-    slips = (
-        Slip("force in grams, not newtons", times(1000.0 / NEWTON_PER_KGF)),
-        Slip("force in kilograms, not newtons", times(1.0 / NEWTON_PER_KGF)),
-        Slip("force in pounds, not newtons", times(1.0 / NEWTON_PER_LBF)),
-        Slip("deflection in inches, not millimetres", times(MM_PER_INCH)),
-    )
-    value, u = fit.rate_N_per_mm, fit.u_N_per_mm
-    return scalar(name, "N/mm", value, u, lambda s: s.rate_N_per_mm, slips, "bench rate")
-
-
-def photo_reading(geometry: SpringGeometry, name: str = "photo") -> Reading:
-    """Return what a photo measured: wire over its coat, mean diameter, turns, free length.
-
-    A cone's photo measures its small end over its large end as well.
-
-    Parameters
-    ----------
-    geometry : SpringGeometry
-        Dimensions with covariance.
-    name : str
-        What to call it, such as "second photo".
-    """
-    values, cov = geometry.values, geometry.covariance
-    cone = geometry.small_end_ratio < 1.0
-    if cone:
-        values = np.append(values, geometry.small_end_ratio)
-        cov = block_diag(cov, [[geometry.u_small_end_ratio**2]])
-
-    def predict(s: SpringDraws) -> Array:
-        columns = (_coated(s), s.mean_diameter_mm, s.total_coils, s.free_length_mm)
-        return np.stack([*columns, s.small_end_ratio] if cone else columns, axis=1)
-
-    def turned(by: float) -> Predict:
-        return lambda s: predict(s) + by * (np.arange(values.size) == 2)
-
-    # A floor on each variance: a covariance with exact values has no inverse.
-    cov = cov + np.diag((1e-4 * values) ** 2)
-    scale = values * np.array([1.0, 1.0, 0.0, 1.0, 0.0])[: values.size]
-    wire = np.zeros(cov.shape)
-    wire[0, 0] = (0.15 * values[0]) ** 2
-    slips = (
-        Slip("its scale is wrong", predict, 1.0, np.outer(0.15 * scale, 0.15 * scale), True),
-        Slip("its wire edge is wrong", predict, 1.0, wire, True),
-        Slip("one turn missed", turned(-1.0)),
-        Slip("one turn counted twice", turned(1.0)),
-    )
-    return Reading(name, "mm", values, cov, predict, slips, None, "photo", PHOTO_SHARED)
-
-
-#: Share of a photo's variance that other photos of the spring have as well: the wire edge's bias,
-#: the reference's own size, the lens. A judgement, no source.
-PHOTO_SHARED = 0.5
-
-
-class Pull(StrEnum):
-    """What a magnet does."""
-
-    STRONG = "strong"
-    WEAK = "weak"
-    NONE = "none"
-
-
-def magnet_reading(pull: Pull) -> Reading:
-    """Return a magnet test: only "none" excludes carbon steel; drawn stainless may be pulled.
-
-    Parameters
-    ----------
-    pull : Pull
-        What the magnet does [-].
-
-    Notes
-    -----
-    A family's chance of a strong pull is `Family.attracted`. Of the rest of stainless, weak is as
-    likely as none; carbon steel is never weak but for a slip, copper alloys never but for one.
-    """
-
-    def chance(family: Family) -> float:
-        strong = family.attracted
-        rest = 1.0 - strong
-        austenitic = 0.05 < strong < 0.95
-        weak = 0.5 * rest if austenitic else 0.3 * rest
-        return {Pull.STRONG: strong, Pull.WEAK: weak, Pull.NONE: rest - weak}[pull]
-
-    empty = np.zeros(0)
-    return Reading(
-        f"magnet ({pull.value})",
-        "",
-        empty,
-        np.zeros((0, 0)),
-        lambda s: np.zeros((s.size, 0)),
-        (),
-        chance,
     )

@@ -18,12 +18,11 @@ from mechanics.readings import (
     free_length_reading,
     inside_reading,
     outside_reading,
-    photo_reading,
-    rate_reading,
     touching_reading,
     weight_reading,
     wire_reading,
 )
+from mechanics.whole_readings import photo_reading, rate_reading
 
 MATERIALS = ("music wire", "302 stainless", "phosphor bronze", "unknown steel")
 ENDS = (Ends.CLOSED, Ends.CLOSED_GROUND, Ends.OPEN, Ends.UNKNOWN)

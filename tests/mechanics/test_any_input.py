@@ -21,7 +21,6 @@ from mechanics.readings import (
     count_reading,
     free_length_reading,
     outside_reading,
-    rate_reading,
     touching_reading,
     weight_reading,
     wire_reading,
@@ -29,6 +28,7 @@ from mechanics.readings import (
 from mechanics.rectangular import estimate_rectangular
 from mechanics.torsion import estimate_torsion, torsion_active_coils
 from mechanics.whatif import cut, plan_cut, stretch
+from mechanics.whole_readings import rate_reading
 
 #: A number of the size that belongs there, off by a unit or a digit, or no number at all.
 WILD = st.one_of(

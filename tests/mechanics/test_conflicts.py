@@ -13,18 +13,15 @@ from mechanics.evidence import Case
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
 from mechanics.readings import (
-    Pull,
     count_reading,
     free_length_reading,
     inside_reading,
-    magnet_reading,
     outside_reading,
-    photo_reading,
-    rate_reading,
     touching_reading,
     weight_reading,
     wire_reading,
 )
+from mechanics.whole_readings import Pull, magnet_reading, photo_reading, rate_reading
 from tests.mechanics.scenes import all_readings, random_spring, slipped
 
 MUSIC = Case(find_material("music wire"), Ends.CLOSED_GROUND)

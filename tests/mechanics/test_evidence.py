@@ -15,22 +15,19 @@ from mechanics.inference import importance_sample, linearise
 from mechanics.materials import find_material
 from mechanics.readings import (
     Coat,
-    Pull,
     coat_reading,
     count_reading,
     free_length_reading,
     inside_reading,
-    magnet_reading,
     mean_reading,
     outside_reading,
-    photo_reading,
-    rate_reading,
     small_end_reading,
     touching_reading,
     weight_reading,
     wire_reading,
 )
 from mechanics.uncertainty import weighted_mean
+from mechanics.whole_readings import Pull, magnet_reading, photo_reading, rate_reading
 from tests.mechanics.scenes import random_readings, random_spring
 
 MUSIC = Case(find_material("music wire"), Ends.CLOSED_GROUND)

@@ -11,16 +11,13 @@ from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
 from mechanics.next_reading import rank_readings
 from mechanics.readings import (
-    Pull,
     count_reading,
     free_length_reading,
-    magnet_reading,
     outside_reading,
-    photo_reading,
-    rate_reading,
     weight_reading,
     wire_reading,
 )
+from mechanics.whole_readings import Pull, magnet_reading, photo_reading, rate_reading
 
 CASE = Case(find_material("music wire"), Ends.CLOSED_GROUND)
 PHOTO = photo_reading(

@@ -2,7 +2,8 @@ import pytest
 
 from mechanics.ends import Ends
 from mechanics.materials import find_material
-from mechanics.readings import Coat, Pull, magnet_reading, photo_reading, rate_reading
+from mechanics.readings import Coat
+from mechanics.whole_readings import Pull, magnet_reading, photo_reading, rate_reading
 from ui.answer import answer_of, answer_of_readings
 from ui.caliper import Across, Count, Readings
 from ui.evidence import KINDS, evidence_of, improved, load_test, pressed_coils

@@ -5,7 +5,7 @@ import pytest
 
 from mechanics.bench import BenchFit
 from mechanics.materials import find_material
-from mechanics.readings import rate_reading
+from mechanics.whole_readings import rate_reading
 from ui.answer import answer_of_readings
 from ui.caliper import Readings
 from ui.collection.record import spring_of

@@ -138,7 +138,7 @@ def _known(spring: Described, rng: "np.random.Generator") -> "SpringDraws":
     from mechanics.conflicts import reconcile
     from mechanics.evidence import case_of
     from mechanics.materials import find_material
-    from mechanics.readings import rate_reading
+    from mechanics.whole_readings import rate_reading
     from ui.commands.reconcile import photos
     from ui.evidence import evidence_of
 

@@ -20,7 +20,7 @@ from ui.commands.spring import (
 )
 
 if TYPE_CHECKING:
-    from mechanics.conflicts import Posterior
+    from mechanics.conflicts import Conflict, Posterior
     from mechanics.slips import Reading
 
 _HELP = " [:u]: after a colon, its standard uncertainty."
@@ -133,7 +133,7 @@ def _typed(given: dict[str, Texts]) -> "list[Reading]":
 
 
 def _magnet(pull: str) -> "Reading":
-    from mechanics.readings import Pull, magnet_reading
+    from mechanics.whole_readings import Pull, magnet_reading
 
     if pull not in set(Pull):
         raise ValueError(f"--magnet {pull!r} is none of: {', '.join(Pull)}")
@@ -149,7 +149,7 @@ def _bench(
     u: float,
 ) -> "tuple[Reading, tuple[str, ...]]":
     from mechanics.bench import Gauge, fit_bench
-    from mechanics.readings import rate_reading
+    from mechanics.whole_readings import rate_reading
 
     points = [part.partition("=") for part in text.split(",") if part.strip()]
     if any(not equals for _, equals, _ in points):
@@ -171,7 +171,7 @@ def photos(path: Path) -> "tuple[list[Reading], str]":
     import numpy as np
 
     from mechanics.geometry import NAMES, SpringGeometry
-    from mechanics.readings import photo_reading
+    from mechanics.whole_readings import photo_reading
 
     out, ends = [], "unknown"
     rows = path.read_text(encoding="utf-8").splitlines()
@@ -233,16 +233,7 @@ def _shown(
         "status": "reckoned",
         **told(quantities),
         "families": {k: round(v, 4) for k, v in posterior.mixture.family_odds.items()},
-        "conflicts": [
-            {
-                "reading": c.reading,
-                "slip": c.slip,
-                "chance": round(c.chance, 4),
-                "outcome": c.outcome,
-                "sentence": c.sentence,
-            }
-            for c in posterior.conflicts
-        ],
+        "conflicts": [_told_of(conflict) for conflict in posterior.conflicts],
         "notes": list(notes),
         "measure_next": [
             {
@@ -261,3 +252,13 @@ def _shown(
     plain += ["", "What to measure next:"]
     plain += [f"  {s}" for s in worth] or ["  nothing usual would narrow it much"]
     return said, plain
+
+
+def _told_of(conflict: "Conflict") -> dict[str, Any]:
+    return {
+        "reading": conflict.reading,
+        "slip": conflict.slip,
+        "chance": round(conflict.chance, 4),
+        "outcome": conflict.outcome,
+        "sentence": conflict.sentence,
+    }

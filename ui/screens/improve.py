@@ -7,8 +7,9 @@ import streamlit as st
 
 from mechanics.bench import Gauge
 from mechanics.next_reading import rank_readings
-from mechanics.readings import Coat, Pull, magnet_reading, rate_reading
+from mechanics.readings import Coat
 from mechanics.slips import Reading
+from mechanics.whole_readings import Pull, magnet_reading, rate_reading
 from ui.answer import Answer
 from ui.evidence import KINDS, Kind, improved, load_test, pressed_coils
 from ui.load_units import LOAD_UNITS

@@ -5,7 +5,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
-from mechanics.readings import photo_reading
+from mechanics.whole_readings import photo_reading
 from ui.answer import answer_of
 from ui.collection.record import spring_of
 from ui.correcting import Correction, as_torsion, corrected
