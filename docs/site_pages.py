@@ -48,9 +48,9 @@ def _validation() -> str:
     """Return a page with every comparison of `tests/validation`, by the tests' own tables."""
     parts = [
         "# Validation",
-        "What is reckoned, compared with published examples and with general libraries. This page is "
-        "made from the tests themselves (`tests/validation`), which run before it is made: each line "
-        "is a comparison that holds, with the tolerance that stands in the test.",
+        "What is reckoned, compared with published examples and with general libraries. This page "
+        "is made from the tests themselves (`tests/validation`), which run before it is made: each "
+        "line is a comparison that holds, with the tolerance that stands in the test.",
     ]
     for path in sorted((ROOT / "tests" / "validation").glob("test_*.py")):
         tree = ast.parse(path.read_text())

@@ -7,26 +7,16 @@ import cv2
 import numpy as np
 import pytest
 import streamlit as st
-from playwright.sync_api import sync_playwright
 
 import ui.measuring
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
-from tests.ui.browsing import CHROMIUM, served
+from tests.ui.browsing import served
 from ui.collection.store import URL_VARIABLE
 from vision.camera import Camera
 from vision.measure import Measurement
 from vision.reference import Reference
 from vision.scale import Scale
-
-
-@pytest.fixture(autouse=True, scope="session")
-def own_database(tmp_path_factory):
-    """Keep the tests' springs out of the user's own collection."""
-    url = f"sqlite:///{tmp_path_factory.mktemp('collection') / 'springs.sqlite'}"
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv(URL_VARIABLE, url)
-        yield url
 
 
 @pytest.fixture
@@ -111,15 +101,6 @@ def sight(monkeypatch, measurement):
 def address(own_database):
     with served() as address:
         yield address
-
-
-@pytest.fixture(scope="session")
-def browser():
-    assert CHROMIUM, "BROWSER_TESTS=required, but there is no Chromium"
-    with sync_playwright() as p:
-        browser = p.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 @contextmanager
