@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test fuzz fuzz-coverage load docs release audit mutants screenshots accuracy coins clean
+.PHONY: run test fuzz fuzz-coverage load docs release audit mutants other screenshots accuracy coins clean
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
@@ -39,6 +39,19 @@ docs: .venv/.ready-test
 # Wheel and sdist into build/release/dist, tried from an environment of their own.
 release: .venv/.ready-test
 	$(BIN)/python -m tests.trust.release
+
+# Do the tests notice when a line of the core formulas is changed? Minutes to an hour.
+mutants: .venv/.ready-test
+	$(PIP) mutmut==3.8.1
+	$(BIN)/mutmut run --max-children 2
+	$(BIN)/mutmut results
+
+# The suite on another Python or OpenCV: make other PYTHON=python3.13 [OPENCV=4.13.0.92] [TESTS=tests/vision]
+other:
+	$(PYTHON) -m venv --clear build/other
+	build/other/bin/pip install --quiet -r requirements.lock
+	test -z "$(OPENCV)" || build/other/bin/pip install --quiet opencv-python-headless==$(OPENCV)
+	build/other/bin/pytest $(TESTS)
 
 # Known faults of the versions in use; needs the index's list of them.
 audit: .venv/.ready-test
