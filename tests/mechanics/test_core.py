@@ -136,6 +136,25 @@ def test_a_cone_closes_from_its_large_end():
     assert local.min() > 0.6 * 12.0
 
 
+def test_a_turn_of_a_cone_goes_until_its_wires_lie_nested():
+    """Centre lines one wire apart, the radius changing by a step a turn: Pythagoras."""
+    draws = drawn(0.7)
+    plan = plan_draws(draws, draws.free_length_mm - draws.solid_length_mm)
+    goes = (plan.closing_force * plan.compliance)[:, 0]
+    d, D, n = draws.wire_diameter_mm, draws.mean_diameter_mm, draws.active_coils
+    step = 0.5 * (D - 0.7 * D) / n
+    assert goes == pytest.approx(draws.pitch_mm - np.sqrt(d**2 - step**2), rel=1e-6)
+
+
+def test_stretches_of_other_pitch_have_the_rate_of_their_draws():
+    draws = drawn()
+    plan = plan_draws(draws, np.full(draws.size, 20.0), ((3.0, 4.0), (4.0, 6.0)))
+    rate = 1e-3 / plan.deflection(np.full((draws.size, 1), 1e-3))[:, 0]
+    # The helix angle of each stretch is its own: a per cent of the rate at most.
+    assert rate / draws.rate_N_per_mm == pytest.approx(np.ones(draws.size), abs=0.01)
+    assert draws.formula_factor.std() > 1e-4
+
+
 def test_a_curve_has_as_many_points_as_were_asked_for_and_begins_at_nought():
     curve = load_curve(drawn(), 17)
     assert [len(curve.deflection_mm), len(curve.force_N)] == [17, 17]
@@ -143,6 +162,7 @@ def test_a_curve_has_as_many_points_as_were_asked_for_and_begins_at_nought():
     assert len(load_curve(drawn()).force_N) == 41
     # A spring with half a millimetre of travel has a curve, too; one without any has none.
     assert load_curve(drawn(length=10.5)).deflection_mm[-1] == pytest.approx(0.5, abs=0.05)
+    assert load_curve(drawn(), 5).first_contact_mm <= load_curve(drawn(), 5).deflection_mm[-1]
     with pytest.raises(ValueError, match=r"^free_length_mm leaves no travel: the coils touch"):
         load_curve(drawn(length=10.0))
 

@@ -19,6 +19,8 @@ from streamlit.proto.BackMsg_pb2 import BackMsg
 from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 from websockets.sync.client import connect
 
+#: The page's script ended to run once more: what it shows is still to come.
+BEGINS_ANEW = ForwardMsg.ScriptFinishedStatus.FINISHED_EARLY_FOR_RERUN
 PLACE = re.compile(r"(\d+) photos? (?:is|are) before yours")
 
 
@@ -55,6 +57,8 @@ class Phone:
                 additional_headers=self._headers,
                 max_size=None,
                 open_timeout=60,
+                # As a browser: it asks for no sign of life while the server reckons.
+                ping_interval=None,
             )
         )
         self.session = self.uploader = ""
@@ -117,7 +121,7 @@ class Phone:
                 self.session = message.new_session.initialize.session_id or self.session
             elif kind == "delta":
                 self._look(message, seen, began)
-            elif kind == "script_finished":
+            elif kind == "script_finished" and message.script_finished != BEGINS_ANEW:
                 return seen
 
     def _look(self, message: ForwardMsg, seen: Seen, began: float) -> None:

@@ -2,8 +2,8 @@
 
 import streamlit as st
 
-from mechanics.readings import photo_reading
 from mechanics.slips import Reading
+from mechanics.whole_readings import photo_reading
 from ui.screens.by_photo import ACCEPTED, photo_store
 from ui.screens.looking import looked_at
 from ui.words import literal
