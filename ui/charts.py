@@ -19,6 +19,8 @@ COVERAGE = 1.96
 WIDENS, NARROWS = "#3B8FC4", "#D55E00"
 #: Of text, on paper and on slate.
 INK = MappingProxyType({"light": "#1C2830", "dark": "#E8E9E3"})
+#: Behind it, as in `look.toml`.
+PAPER = MappingProxyType({"light": "#FBFAF6", "dark": "#12191E"})
 
 
 def budget_rows(budget: Sequence[Contribution], least: float = 0.0005) -> list[dict[str, Any]]:
@@ -79,16 +81,16 @@ def budget_chart(
 
 
 def load_chart(
-    curve: LoadCurve, usable_mm: float, units: LoadUnits, theme: str = "light"
+    curve: LoadCurve, ends_mm: Mapping[str, float], units: LoadUnits, theme: str = "light"
 ) -> alt.LayerChart | alt.FacetChart:
-    """Return force against travel to solid: middle, 95 % band, and where usable travel ends.
+    """Return force against travel to solid: middle, 95 % band, and what ends the travel before.
 
     Parameters
     ----------
     curve : LoadCurve
         Force against deflection.
-    usable_mm : float
-        Usable travel [mm].
+    ends_mm : mapping of str to float
+        Travels that are marked, by what they are called; those beyond solid are left out [mm].
     units : LoadUnits
         In which to show them.
     theme : str
@@ -110,15 +112,20 @@ def load_chart(
     band = base.mark_area(color=WIDENS, opacity=0.3).encode(y=force, y2="high:Q")
     line = base.mark_line(color=WIDENS, strokeWidth=3).encode(y="force:Q")
     solid = float(curve.deflection_mm[-1])
-    marks = [{"travel": solid / units.mm, "what": "solid"}]
-    if usable_mm < solid:
-        marks.append({"travel": usable_mm / units.mm, "what": "usable"})
+    met = {"solid": solid} | {name: at for name, at in ends_mm.items() if at < solid}
+    marks = [
+        # One word below another: they may stand close together.
+        {"travel": at / units.mm, "what": name, "line": 18.0 * k}
+        for k, (name, at) in enumerate(met.items())
+    ]
     ends = alt.Chart(alt.InlineData(values=marks)).encode(x="travel:Q")
     rules = ends.mark_rule(color=NARROWS, strokeDash=[5, 4], strokeWidth=2)
-    names = ends.mark_text(
-        align="right", dx=-5, dy=10, baseline="top", fontSize=14, color=INK[theme]
-    ).encode(text="what:N", y=alt.value(0))
-    return alt.layer(band, line, rules, names).properties(height=240)
+    words = ends.encode(text="what:N", y=alt.Y("line:Q", scale=None, axis=None))
+    look: dict[str, Any] = {"align": "right", "dx": -5, "dy": 6, "baseline": "top", "fontSize": 14}
+    # A rule that crosses a word stops short of it.
+    halo = words.mark_text(**look, color=PAPER[theme], stroke=PAPER[theme], strokeWidth=5)
+    names = words.mark_text(**look, color=INK[theme])
+    return alt.layer(band, line, rules, halo, names).properties(height=240)
 
 
 def band_chart(

@@ -42,39 +42,39 @@ def serious_faults(page) -> list[str]:
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_no_serious_fault(phone, address, step):
-    phone.goto(address + STEPS[step])
-    expect(phone.get_by_text("Take care")).to_be_visible(timeout=30_000)
+def test_no_serious_fault(page, address, step):
+    page.goto(address + STEPS[step])
+    expect(page.get_by_text("Take care")).to_be_visible(timeout=30_000)
     if "wire=" in STEPS[step]:
-        rate(phone)
-    settled(phone)
-    assert serious_faults(phone) == []
+        rate(page)
+    settled(page)
+    assert serious_faults(page) == []
 
 
-def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(phone, address):
+def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(page, address):
     register_heif_opener()
     shown = Image.open(SAMPLE)
     out = io.BytesIO()
     shown.save(out, "HEIF", quality=85, exif=shown.getexif().tobytes())
     file = {"name": "IMG_0417.HEIC", "mimeType": "image/heic", "buffer": out.getvalue()}
-    phone.goto(f"{address}?unit=N%2Fmm&lengths=mm")
-    phone.locator('input[type="file"]').first.set_input_files(file)
-    drawing = phone.get_by_role("img", name="The photo with what was seen drawn on it")
+    page.goto(f"{address}?unit=N%2Fmm&lengths=mm")
+    page.locator('input[type="file"]').first.set_input_files(file)
+    drawing = page.get_by_role("img", name="The photo with what was seen drawn on it")
     expect(drawing).to_be_visible(timeout=60_000)
-    rate(phone)
-    row = phone.get_by_role("row", name="Wire diameter").inner_text().split("\t")
+    rate(page)
+    row = page.get_by_role("row", name="Wire diameter").inner_text().split("\t")
     assert float(row[1]) == pytest.approx(TRUTH["wire_diameter_mm"], rel=0.03)
-    settled(phone)
-    assert serious_faults(phone) == []
+    settled(page)
+    assert serious_faults(page) == []
 
 
-def test_marking_has_no_serious_fault(phone, address):
-    phone.goto(f"{address}?mark=The+spring")
-    phone.get_by_role("button", name="Try it with the sample photo").click()
+def test_marking_has_no_serious_fault(page, address):
+    page.goto(f"{address}?mark=The+spring")
+    page.get_by_role("button", name="Try it with the sample photo").click()
     # Who cannot see or tap it is told of the field below.
-    picture = phone.get_by_role("img", name="may be typed below instead")
+    picture = page.get_by_role("img", name="may be typed below instead")
     expect(picture).to_be_visible(timeout=60_000)
-    expect(phone.get_by_label("Points: x, y in pixels of the photo")).to_be_visible()
-    rate(phone)
-    settled(phone)
-    assert serious_faults(phone) == []
+    expect(page.get_by_label("Points: x, y in pixels of the photo")).to_be_visible()
+    rate(page)
+    settled(page)
+    assert serious_faults(page) == []

@@ -43,8 +43,12 @@ def test_the_load_curve_starts_with_the_rate_that_is_told():
     answer = answer_of_readings(readings, find_material("music wire"))
     curve = load_curve(answer.draws)
     assert curve.rate_N_per_mm[0] == pytest.approx(answer.told["rate_N_per_mm"].value, rel=0.02)
-    told = load_chart(curve, 20.0, LOAD_UNITS["lb/in"]).to_dict()
+    told = load_chart(curve, {"usable": 20.0, "set": np.inf}, LOAD_UNITS["lb/in"]).to_dict()
     rows = told["datasets"][told["layer"][0]["data"]["name"]]
     last = max(row["travel"] for row in rows)
     assert last == pytest.approx(curve.deflection_mm[-1] / 25.4)
     assert np.all([row["low"] <= row["force"] <= row["high"] for row in rows])
+    marks = told["datasets"][told["layer"][2]["data"]["name"]]
+    # What is never met before solid is not marked.
+    assert [mark["what"] for mark in marks] == ["solid", "usable"]
+    assert marks[1]["travel"] == pytest.approx(20.0 / 25.4)

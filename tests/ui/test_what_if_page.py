@@ -98,12 +98,20 @@ def test_in_inches_and_pounds_it_is_the_same_corner(page, told):
 def test_a_kept_spring_is_swapped_in_at_the_same_ride_height(page, kept, told):
     said = told("Swap", **CORNER)
     lengths = row(said, "Spring's length, mm")
-    move = re.search(r"move the collar \*\*([\d.]+) mm\*\* (in|out)", said)
+    move = re.search(r"move the collar \*\*([\d.]+) mm (in|out)\*\* \(([\d.]+) to ([\d.]+)\)", said)
+    assert float(move[3]) < float(move[1]) < float(move[4])
     way = {"in": 1.0, "out": -1.0}[move[2]]
     assert lengths[1][0] + way * float(move[1]) == pytest.approx(lengths[0][0], abs=0.3)
     ratio = float(re.search(r"rate there: \*\*([\d.]+) times", said)[1])
     own = float(page.metric[0].value.split()[0])
     assert ratio == pytest.approx(np.median(kept.rate_N_per_mm) / own, rel=0.03)
+
+
+def test_swapped_for_its_own_twin_the_collar_stays(page, told):
+    answer = answer_of_readings(Readings(1.2, 13.2, 14.0, 45.0), find_material("music wire"))
+    collection().keep(spring_of(answer, "Quay 7 front"))
+    said = told("Swap", **CORNER)
+    assert re.search(r"may need to move \*\*[\d.]+ mm out\*\* to \*\*[\d.]+ mm in\*\*", said)
 
 
 def test_without_a_kept_spring_a_swap_says_what_to_do(page, told):

@@ -51,18 +51,32 @@ def ask_swap(answer: Answer, seen: tuple[str, str], units: Units) -> None:
     if corner is None:
         return
     out = swap(answer.draws, other.draws, corner, _rng())
-    move = units.length_of(out.collar_mm)
-    way = "in, pressing the spring" if move.value >= 0.0 else "out, easing the spring"
-    size = replace(move, value=abs(move.value))
-    st.markdown(
-        f"For the same ride height move the collar **{value_text(size)} {units.length}** {way} "
-        f"(from now: {band_text(move)}; in is positive)."
-    )
+    st.markdown(_collar_words(units.length_of(out.collar_mm), units.length))
     ratio = out.rate_ratio
     st.markdown(f"Its rate there: **{value_text(ratio)} times** the old ({band_text(ratio)}).")
     _rate_chart({"This one": answer.draws, other.name: other.draws}, units)
     show_corner(out.before, out.after, units, ("now", "swapped"))
     warn((*out.after.cautions, *out.before.cautions))
+
+
+def _collar_words(move: Quantity, unit: str) -> str:
+    """Return how to move the collar for the same ride height; in presses the spring more."""
+    if move.low < 0.0 < move.high:
+        away, more = (
+            value_text(replace(move, value=-move.low)),
+            value_text(replace(move, value=move.high)),
+        )
+        return (
+            "For the same ride height leave the collar about where it is: it may need to move "
+            f"**{away} {unit} out** to **{more} {unit} in**."
+        )
+    way = "in" if move.value > 0.0 else "out"
+    near, far = sorted((abs(move.low), abs(move.high)))
+    size = Quantity(abs(move.value), move.u, near, far)
+    return (
+        f"For the same ride height move the collar **{value_text(size)} {unit} {way}** "
+        f"({band_text(size)})."
+    )
 
 
 def ask_in_line(answer: Answer, seen: tuple[str, str], units: Units) -> None:

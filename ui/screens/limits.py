@@ -69,14 +69,18 @@ def _ask_more(answer: Answer) -> tuple[Seating, Runs]:
 def _draw_curve(answer: Answer, limits: Limits, runs: Runs, units: Units) -> None:
     curve = load_curve(answer.draws, runs=runs)
     theme = st.context.theme.type or "light"
-    usable = limits.quantities["usable_deflection_mm"].value
-    load = units.load
+    told, load = limits.quantities, units.load
+    # Where it may begin to take a set, not where it does in half of all springs.
+    ends = {"usable": told["usable_deflection_mm"].value, "set": told["set_deflection_mm"].low}
     st.altair_chart(
-        load_chart(curve, usable, load, theme),
+        load_chart(curve, ends, load, theme),
         alt=f"Force against travel: {curve.force_N[-1] / load.newton:.3g} {load.force} when "
         f"solid, after {curve.deflection_mm[-1] / load.mm:.3g} {load.travel}",
     )
-    st.caption("Shaded: 95 % band. Usable travel keeps clear of solid, set and buckling.")
+    st.caption(
+        "Shaded: 95 % band. Usable travel keeps clear of solid, set and buckling; from “set” on it "
+        "may stay shorter."
+    )
 
 
 def _show_extension(answer: Answer, units: Units) -> None:
