@@ -1,4 +1,7 @@
-"""Takes the screenshots in docs/ anew: `make screenshots`. Needs a Chromium."""
+"""Takes the screenshots in docs/ anew: `make screenshots`. Needs a Chromium.
+
+`python docs/screenshots.py sag limits` takes those alone.
+"""
 
 import os
 import re
@@ -6,6 +9,8 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -19,8 +24,10 @@ from ui.answer import Answer, answer_of_readings
 from ui.caliper import Readings
 from ui.collection.record import spring_of
 from ui.collection.store import URL_VARIABLE, Collection
+from ui.gate import KEY_VARIABLE
 from ui.labels import Label, labels_pdf
 from ui.report import Subject, report_pdf
+from ui.serve import qr_lines
 from ui.units import Units
 
 HERE = Path(__file__).parent
@@ -178,35 +185,60 @@ def wait_until_up(page: Page, address: str) -> None:
     raise TimeoutError(f"nothing answers at {address}")
 
 
-def main() -> None:
-    """Start the page, take every picture, stop it."""
-    readings = Readings(1.2, 13.2, 14.0, 45.0, ends=Ends.CLOSED)
-    paper(answer_of_readings(readings, find_material("music wire")))
-    folder = tempfile.TemporaryDirectory()
-    url = f"sqlite:///{folder.name}/springs.sqlite"
-    fill(url)
+@contextmanager
+def serving(**environment: str) -> Iterator[str]:
+    """Serve the page, and yield its address."""
     server = subprocess.Popen(
         [Path(sys.executable).with_name("coilreckon"), "serve"],
         stdout=subprocess.PIPE,
         text=True,
-        env={**os.environ, URL_VARIABLE: url},
+        env={**os.environ, **environment},
     )
     try:
         assert server.stdout is not None
         found = re.search(r"http://[\d.:]+", server.stdout.readline())
         assert found, "the page did not start"
-        with sync_playwright() as p:
-            browser = p.chromium.launch(
-                executable_path=shutil.which("chromium"), args=["--no-sandbox"]
-            )
-            page = browser.new_page(viewport={"width": 390, "height": 844})
-            wait_until_up(page, found[0])
-            for step in STEPS:
-                shoot(page, found[0], step)
+        yield found[0]
     finally:
         server.terminate()
         server.wait()
-        folder.cleanup()
+
+
+def phone(page: Page, url: str) -> None:
+    """Take the pictures of how a phone gets in: the code in the terminal, and the page's door."""
+    where = "http://192.0.2.7:8710/?key=tide-417"
+    said = f"{qr_lines(where)}\nCoilreckon: open {where} (Ctrl+C ends it)"
+    page.set_content(
+        '<pre style="display: inline-block; margin: 0; padding: 12px; line-height: 1; '
+        f'font-size: 9px; background: #12191E; color: #E8E9E3">{said}</pre>'
+    )
+    page.locator("pre").screenshot(path=HERE / "phone-code.png")
+    with serving(**{URL_VARIABLE: url, KEY_VARIABLE: "tide-417"}) as address:
+        wait_until_up(page, address)
+        page.goto(address)
+        page.get_by_label("or type the key").wait_for(timeout=60_000)
+        settled(page)
+        page.screenshot(
+            path=HERE / "phone-key.png", clip={"x": 0, "y": 0, "width": 390, "height": 330}
+        )
+
+
+def main() -> None:
+    """Start the page, take every picture, stop it."""
+    readings = Readings(1.2, 13.2, 14.0, 45.0, ends=Ends.CLOSED)
+    paper(answer_of_readings(readings, find_material("music wire")))
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as p:
+        url = f"sqlite:///{folder}/springs.sqlite"
+        fill(url)
+        browser = p.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        page = browser.new_page(viewport={"width": 390, "height": 844})
+        with serving(**{URL_VARIABLE: url}) as address:
+            wait_until_up(page, address)
+            for step in STEPS:
+                if not sys.argv[1:] or step.name in sys.argv[1:]:
+                    shoot(page, address, step)
+        phone(page, url)
+        browser.close()
 
 
 if __name__ == "__main__":
