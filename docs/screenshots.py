@@ -217,7 +217,6 @@ def phone(page: Page, url: str) -> None:
         wait_until_up(page, address)
         page.goto(address)
         page.get_by_label("or type the key").wait_for(timeout=60_000)
-        settled(page)
         page.screenshot(
             path=HERE / "phone-key.png", clip={"x": 0, "y": 0, "width": 390, "height": 330}
         )
