@@ -7,21 +7,33 @@ is compared with what the file says. Fields of that file: DEVELOPERS.md.
 import json
 import re
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
 import cv2
+import numpy as np
 import typer
 
 from mechanics.materials import Family, Material
 from mechanics.rate import cone_factor, spring_rate
 from mechanics.uncertainty import Quantity
-from ui.accuracy_table import COLUMNS, Score, group_lines, score_line, summary_lines
+from ui.accuracy_table import (
+    COLUMNS,
+    FAIR_PX,
+    NARROW,
+    WIDTH_GROUP,
+    Score,
+    fair,
+    group_lines,
+    score_line,
+    summary_lines,
+    worst,
+)
 from ui.answer import Answer
-from ui.measuring import answer_or_refusal, parse_reference, see
+from ui.measuring import answer_or_refusal, look, parse_reference, see
 from vision.photo import read
 from vision.refusal import Refusal
 
@@ -29,6 +41,10 @@ PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".heic")
 #: The rate is compared at one shear modulus, known exactly: it tests the seeing only [GPa].
 G_GPA = 80.0
 GIVEN = Material("given", (Family(G_GPA, 0.0),), "both sides the same")
+#: Upper ends of the groups of wire width [px] and of tilt [degrees].
+WIDTHS, TILTS = (FAIR_PX, 20.0, 30.0), (5.0, 15.0)
+#: How many of the worst photos are drawn.
+DRAWN = 5
 
 
 def reference_kind(truth: Mapping[str, Any]) -> str:
@@ -110,7 +126,21 @@ def score_photo(path: Path, truth: Mapping[str, Any], kind: str) -> Score:
 
 def _groups(truth: Mapping[str, Any]) -> dict[str, str]:
     told = {name: str(truth[name]) for name in ("kind", "ends", "finish", "table") if name in truth}
-    return told | {"reference": reference_kind(truth).partition(":")[0]}
+    told["reference"] = reference_kind(truth).partition(":")[0]
+    if "mm_per_px_at_table" in truth:
+        width = float(truth["wire_diameter_mm"]) / float(truth["mm_per_px_at_table"])
+        told[WIDTH_GROUP] = NARROW if width < FAIR_PX else _bin(width, WIDTHS, "px")
+    if "tilt_deg" in truth:
+        told["tilt"] = _bin(float(truth["tilt_deg"]), TILTS, "degrees")
+    if "pixels" in truth:
+        told["picture"] = f"{np.prod(truth['pixels']) / 1e6:.0f} megapixels"
+    return told
+
+
+def _bin(value: float, ends: Sequence[float], unit: str) -> str:
+    lows = [low for low in (0.0, *ends) if low <= value]
+    highs = [high for high in ends if high > value]
+    return f"{lows[-1]:g} to {highs[0]:g} {unit}" if highs else f"from {lows[-1]:g} {unit}"
 
 
 def _compare(
@@ -177,6 +207,9 @@ def main(
     by_group: Annotated[
         bool, typer.Option("--by-group", help="Also by kind, ends, finish, table, reference.")
     ] = False,
+    drawings: Annotated[
+        Path | None, typer.Option(help="A folder for drawings of what was seen in the five worst.")
+    ] = None,
 ) -> None:
     """Measure photos with known truth and print how far off each is."""
     names = "".join(f"{column:>8} " for column, _, _ in COLUMNS)
@@ -191,7 +224,23 @@ def main(
     except ValueError as problem:
         typer.echo(f"accuracy: {problem}", err=True)
         raise typer.Exit(2) from None
-    typer.echo("\n".join(["", *summary_lines(scores), *(group_lines(scores) if by_group else [])]))
+    lines = ["", *summary_lines(scores)]
+    if len(close := fair(scores)) < len(scores):
+        lines += ["", f"where the wire is at least {FAIR_PX:g} px wide:", *summary_lines(close)]
+    typer.echo("\n".join([*lines, *(group_lines(scores) if by_group else [])]))
+    if drawings is not None:
+        _draw_worst(folder, scores, reference, drawings)
+
+
+def _draw_worst(folder: Path, scores: Sequence[Score], reference: str, out: Path) -> None:
+    out.mkdir(parents=True, exist_ok=True)
+    for score in worst(scores, DRAWN):
+        path = folder / score.photo
+        truth = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
+        kind = reference or reference_kind(truth)
+        seen = look(path.read_bytes(), score.photo, parse_reference(kind, 0.0))
+        if seen.drawing is not None:
+            (out / f"{path.stem}.jpg").write_bytes(seen.drawing)
 
 
 if __name__ == "__main__":

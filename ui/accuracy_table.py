@@ -16,6 +16,13 @@ COLUMNS = (
 )
 
 
+#: What nine photos in ten shall stay within, by column (docs/accuracy.md).
+LIMITS = {"wire": 0.03, "outside": 0.012, "coils": 0.25, "length": 0.012, "rate": 0.12}
+#: Wires at least so wide shall stay within the limits [px]; group and value that say it of a photo.
+FAIR_PX = 12.0
+WIDTH_GROUP, NARROW = "wire", "under 12 px"
+
+
 @dataclass(frozen=True, slots=True)
 class Score:
     """One photo against its truth.
@@ -84,13 +91,7 @@ def summary_lines(scores: Sequence[Score]) -> list[str]:
         lines.append(f"{label:<18} {''.join(cells)}")
     cells = [f"{np.mean([s.inside[c] for s in told]):8.0%} " for c, _, _ in COLUMNS]
     lines.append(f"{'inside 95 % band':<18} {''.join(cells)}")
-    ratios = [
-        float(
-            np.sqrt(np.mean([s.errors[c] ** 2 for s in told]))
-            / np.mean([s.claimed[c] for s in told])
-        )
-        for c, _, _ in COLUMNS
-    ]
+    ratios = [_claim_ratio(told, column) for column, _, _ in COLUMNS]
     lines.append(f"{'rms error / mean u':<18} {''.join(f'{r:8.2f} ' for r in ratios)}")
     rights = [f"{n} {np.mean([s.right[n] for s in told]):.0%}" for n in ("hand", "kind", "ends")]
     lines.append(f"{'told right':<18} {', '.join(rights)}")
@@ -99,6 +100,20 @@ def summary_lines(scores: Sequence[Score]) -> list[str]:
     times = [s.seconds for s in scores]
     lines.append(f"time a photo: median {np.median(times):.1f} s, longest {max(times):.1f} s")
     return lines
+
+
+def fair(scores: Sequence[Score]) -> list[Score]:
+    """Return the photos in which the wire is at least 12 px wide, or of which that is not known."""
+    return [score for score in scores if score.of.get(WIDTH_GROUP) != NARROW]
+
+
+def worst(scores: Sequence[Score], count: int) -> list[Score]:
+    """Return the measured photos furthest beyond the limits in any column, the worst first."""
+
+    def beyond(score: Score) -> float:
+        return max(abs(score.errors[column]) / LIMITS[column] for column, _, _ in COLUMNS)
+
+    return sorted((s for s in scores if not s.refused), key=beyond, reverse=True)[:count]
 
 
 def _claim_ratio(told: Sequence[Score], column: str) -> float:

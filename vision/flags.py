@@ -76,6 +76,13 @@ _FLAGS = (
         "Check the rate with a weight.",
     ),
     Flag(
+        "turns-close",
+        "turns nearly touch",
+        "The turns nearly touch, so the wire's edges lie in each other's shade and its width is "
+        "less sure.",
+        "Check the wire with a caliper.",
+    ),
+    Flag(
         "hand-unknown",
         "hand not seen",
         "Which way the spring is wound could not be told. It does not change the rate.",
@@ -207,6 +214,7 @@ _ORDER = (
     "ends-differ",
     "ends-unknown",
     "few-coils",
+    "turns-close",
     "focal-unknown",
     "hand-differs",
     "hand-unknown",

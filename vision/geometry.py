@@ -11,15 +11,17 @@ from numpy.typing import NDArray
 
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
-from vision.helix import End, Helix, along_axis, radius_at, turns_of
-from vision.refusal import Refusal
-from vision.spring_fit import (
+from vision.fitted import (
+    CLOSE_GAP,
     CLOSE_WIRE,
     LEAST_TAPER,
     FittedSpring,
     free_length_mm,
+    gap_share,
     wire_px,
 )
+from vision.helix import End, Helix, along_axis, radius_at, turns_of
+from vision.refusal import Refusal
 
 Array = NDArray[np.float64]
 
@@ -28,6 +30,9 @@ Array = NDArray[np.float64]
 EDGE_FLOOR_PX, EDGE_SHARE = 0.12, 1.2
 #: Standard uncertainty of where one tip lies [turns], and of one end face [wires].
 TIP_TURNS, FACE_WIRES = 0.08, 0.12
+#: How unsure the wire is by the share of the pitch that the gap falls short of `CLOSE_GAP`: dark
+#: springs kept for tuning were read 7 to 12 % thick there.
+CLOSE_SHARE = 0.5
 #: By which margin ends are told apart [share], and what a bar's flanks leave open of its size.
 ENDS_MARGIN, BAR_SHARE = 0.02, 0.015
 
@@ -39,9 +44,11 @@ def geometry_of(found: FittedSpring) -> SpringGeometry | Refusal:
     covariance = slope @ found.fit.covariance @ slope.T
     covariance += _by_edges_and_ends(found, values)
     try:
-        return SpringGeometry(
+        geometry = SpringGeometry(
             values, (covariance + covariance.T) / 2.0, ends_of(found), *_small_end(found)
         )
+        assert geometry.active_coils > 0.0  # else it says why there is none
+        return geometry
     except ValueError as error:
         return Refusal(
             "impossible",
@@ -128,7 +135,8 @@ def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
     if found.touching:
         wire = 0.01 * values[0]
     else:
-        wire = edge
+        close = max(CLOSE_GAP - gap_share(found), 0.0)
+        wire = float(np.hypot(edge, CLOSE_SHARE * close * values[0]))
     # Other ends that suit the map nearly as well would make the length a wire more or less.
     wrong = 0.5 * float(np.exp(-found.ends_margin / ENDS_MARGIN))
     kind = wrong * (1.0 - wrong) * values[0] ** 2

@@ -12,6 +12,7 @@ from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
 from vision.advice import FEW_PX, faults
 from vision.camera import Camera, DoubtedCamera
+from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, wire_px
 from vision.flags import in_order
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
@@ -19,19 +20,44 @@ from vision.helix import along_axis, centre_line, frame, turns_of
 from vision.marks import Marks, outside
 from vision.photo import Photo
 from vision.refusal import Refusal
-from vision.region import Sighting, along_marks, close_look, marked, patches, settle, sightings
+from vision.region import (
+    Sighting,
+    along_marks,
+    close_look,
+    marked,
+    patches,
+    same_place,
+    settle,
+    sightings,
+)
 from vision.scale import Scale, find_scale, marked_scale
 from vision.shared import SharedError, shared_errors
 from vision.sharpen import sharpen
-from vision.spring_fit import LEAST_OVERLAP, FittedSpring, fit_spring, wire_px
+from vision.spring_fit import LEAST_OVERLAP, fit_spring
+from vision.strands import MapView
 
 Array = NDArray[np.float64]
 
 #: How many sightings are tried before it is said that there is no spring.
-TRIES = 2
+TRIES = 5
 #: Least overlap of tube and map where a person says that there is a spring; told as a rough fit.
 LEAST_MARKED = 0.45
 NO_MARKS = Marks()
+#: Overlap of a fit that needs no other beside it, and what is taken off where turns touch.
+SURE, BAR_DOUBT = 0.8, 0.2
+NO_SPRING = Refusal(
+    "no-spring",
+    "view",
+    "No coil spring was found in the photo.",
+    "Lay the spring on its side, on a plain table, and let it fill a third of the picture.",
+)
+NOT_A_SPRING = Refusal(
+    "not-a-spring",
+    "geometry",
+    "What looks most like wire in the photo does not turn like a coil spring.",
+    "Lay one spring on its side, free of other things, on a plain table; "
+    "tangled or badly bent springs cannot be measured.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,31 +197,48 @@ def _scale(photo: Photo, reference: str, marks: Marks) -> Scale | Refusal | None
 def _best_fit(
     photo: Photo, camera: DoubtedCamera, seen: list[Sighting], ends_px: Array | None = None
 ) -> FittedSpring | Refusal:
-    """Return the best explained sighting; the second is tried only where the first is no spring."""
-    answer: FittedSpring | Refusal = Refusal(
-        "no-spring",
-        "view",
-        "No coil spring was found in the photo.",
-        "Lay the spring on its side, on a plain table, and let it fill a third of the picture.",
-    )
+    """Return the best explained sighting; others are tried only while none is explained well."""
+    if ends_px is not None:
+        return _fit_marked(photo, camera, seen, ends_px)
+    best: FittedSpring | None = None
+    views: list[MapView] = []
+    turning = False
     for sighting in seen:
-        if ends_px is None:
-            view = close_look(photo.rgb, settle(photo.rgb, sighting))
-        else:
-            view = along_marks(close_look(photo.rgb, sighting), ends_px)
+        view = close_look(photo.rgb, settle(photo.rgb, sighting))
+        if any(same_place(view, other) for other in views):
+            continue
+        views.append(view)
         found = fit_spring(view, camera)
         if isinstance(found, Refusal):
             continue
-        if found.overlap >= (LEAST_OVERLAP if ends_px is None else LEAST_MARKED):
+        turning = True
+        if found.overlap < LEAST_OVERLAP:
+            continue
+        if _sureness(found) >= SURE:
             return found
-        answer = Refusal(
-            "not-a-spring",
-            "geometry",
-            "What looks most like wire in the photo does not turn like a coil spring.",
-            "Lay one spring on its side, free of other things, on a plain table; "
-            "tangled or badly bent springs cannot be measured.",
-        )
-    return answer
+        if best is not None:
+            return max(best, found, key=_sureness)
+        best = found
+    if best is not None:
+        return best
+    return NOT_A_SPRING if turning else NO_SPRING
+
+
+def _sureness(found: FittedSpring) -> float:
+    """Return how surely a fit is a spring: a screw looks much like turns that touch."""
+    return found.overlap - (BAR_DOUBT if found.touching else 0.0)
+
+
+def _fit_marked(
+    photo: Photo, camera: DoubtedCamera, seen: list[Sighting], ends_px: Array
+) -> FittedSpring | Refusal:
+    """Return the spring between two marked ends, if there is one."""
+    if not seen:
+        return NO_SPRING
+    found = fit_spring(along_marks(close_look(photo.rgb, seen[0]), ends_px), camera)
+    if isinstance(found, Refusal):
+        return NO_SPRING
+    return found if found.overlap >= LEAST_MARKED else NOT_A_SPRING
 
 
 def unscaled_camera(photo: Photo) -> Camera:
@@ -267,6 +310,7 @@ def _flags(
         "rough-fit": found.overlap < 0.8 or found.fit.rms_px > 0.8,
         "hand-unknown": found.hand_odds <= 1.04,
         "ends-unknown": geometry.ends is Ends.UNKNOWN,
+        "turns-close": not found.touching and gap_share(found) < CLOSE_GAP,
         "few-coils": geometry.ends is not Ends.UNKNOWN and geometry.active_coils < 4.0,
     }
     ours = tuple(code for code, true in holds.items() if true)

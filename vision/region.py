@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.strands import MapView, main_part, typical_half_width
+from vision.strands import LEAST_WIDTHS, MapView, main_part, strand_width
 from vision.wire_map import BEST_WIRE_PX, wire_map
 
 Array = NDArray[np.float64]
@@ -25,6 +25,10 @@ LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
 MOST_ZOOM, FAR_OFF = 2.3, 1.12
 #: Most pixels of a view, and of a first one: the wire map's cost grows with them.
 MOST_VIEW_PX, FIRST_VIEW_PX = 1.2e6, 0.45e6
+#: How often a region is looked at closely at most, and how much further where wire runs out of it.
+MOST_LOOKS, RUN_OUT = 5, 0.5
+#: Overlap of two boxes that hold the same wire.
+SAME = 0.7
 #: How far wire may lie beside and beyond the line between two marks, in parts of its length.
 ASIDE, BEYOND = 0.65, 0.15
 
@@ -188,6 +192,8 @@ def _sighting(
     inside = cv2.distanceTransform(((labels == best) & mask).astype(np.uint8), cv2.DIST_L2, 5)
     ridge = (inside == cv2.dilate(inside, np.ones((3, 3), np.uint8))) & (inside > 0.9)
     width = 2.0 * float(np.quantile(inside[ridge], 0.4)) if ridge.any() else 2.0
+    # Wire that fills its box is no wire: turns run together at so small a scale.
+    width = min(width, min(x.max() - x.min(), y.max() - y.min()) / LEAST_WIDTHS + 2.0)
     return Sighting(box, view, width / view.scale, sizes[best - 1] / view.scale * sure)
 
 
@@ -248,11 +254,11 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     box = sighting.box.grown(0.12, rgb.shape)
     scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
     view = look(rgb, box, _affordable(box, scale, FIRST_VIEW_PX))
-    for _ in range(2):
+    for _ in range(MOST_LOOKS):
         keep = main_part(view)
         if not keep.any():
             break
-        width = 2.0 * typical_half_width(keep & (view.maps[0] > 0.5))
+        width = strand_width(view, keep)
         whole = _room_for(view, keep, rgb.shape)
         better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
         better = _affordable(whole, better)
@@ -269,6 +275,18 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     return view
 
 
+def same_place(view: MapView, other: MapView) -> bool:
+    """Tell whether two views hold much the same wire."""
+    boxes = []
+    for one in (view, other):
+        y, x = np.nonzero(main_part(one))
+        if not len(x):
+            return False
+        corners = one.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
+        boxes.append(Box(*corners[0], *corners[1]))
+    return _overlap(*boxes) > SAME
+
+
 def _affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:
     """Return the scale, less where so large a view would cost seconds."""
     area = (box.right - box.left) * (box.bottom - box.top)
@@ -281,7 +299,7 @@ def _room_for(view: MapView, keep: NDArray[np.bool_], shape: tuple[int, ...]) ->
     corners = view.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
     left, top, right, bottom = np.concatenate(corners)
     height, width = keep.shape
-    far = 0.25 * max(right - left, bottom - top)
+    far = RUN_OUT * max(right - left, bottom - top)
     # Wire that reaches the rim of the view goes on beyond it.
     out = Box(
         left - far * (x.min() < 4),

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import DoubtedCamera
+from vision.fitted import FittedSpring, wire_px
 from vision.measure import (
     Measurement,
     camera_over,
@@ -25,7 +26,7 @@ from vision.refusal import Refusal
 from vision.region import Sighting, close_look, patches, settle, sightings
 from vision.scale import Scale, find_scale
 from vision.sharpen import sharpen
-from vision.spring_fit import FittedSpring, fit_spring, wire_px
+from vision.spring_fit import fit_spring
 from vision.strands import MapView, main_part
 
 Array = NDArray[np.float64]

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.fitted import FittedSpring
 from vision.geometry import effects_of_doubts
 from vision.photo import Photo
 from vision.scale import Scale
-from vision.spring_fit import FittedSpring
 
 Array = NDArray[np.float64]
 

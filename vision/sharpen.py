@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from vision.camera import Camera, DoubtedCamera
+from vision.close_wound import nearly_touching
 from vision.edge_reader import Edges, read_edges
+from vision.fitted import FittedSpring, prior_of_body, wire_px
 from vision.helix import End, Helix, centre_line
-from vision.spring_fit import FittedSpring, prior_of_body, wire_px
 from vision.strips import Stations, stations_along
 from vision.tube_fit import Traced, fit, residuals
 
@@ -30,6 +31,11 @@ SPREAD = 1.4
 ASIDE = 0.7
 #: Share of their difference that is the map's fault: neither is the better by far, on the whole.
 MAP_SHARE = 0.5
+#: Residual at which an edge's pull fades, round by round [spreads]: the last two are only made
+#: where the wire's width still changes by more than this share.
+SOFTNESS, SETTLED = (3.0, 2.0, 2.0, 2.0), 0.015
+#: Wire read as less than this share of the pitch does not touch its neighbour.
+APART = 0.962
 #: Fewer edges than this tell nothing that the map does not.
 LEAST_EDGES = 60
 
@@ -47,9 +53,14 @@ def sharpen(rgb: Pixels, found: FittedSpring, camera: DoubtedCamera) -> FittedSp
         As for that fit.
     """
     if found.touching:
-        return found
-    beyond_px = 0.0
-    for softness in (3.0, 2.0):
+        if not _stands_apart(rgb, found):
+            return found
+        found = nearly_touching(found, camera)
+    beyond_px, wire = 0.0, 0.0
+    for number, softness in enumerate(SOFTNESS):
+        if number > 1 and abs(found.helix.wire_mm / wire - 1.0) < SETTLED:
+            break
+        wire = found.helix.wire_mm
         edges = read_edges(rgb, stations_of(found.helix, found.camera))
         if len(edges.points_px) < LEAST_EDGES:
             return found
@@ -65,6 +76,17 @@ def sharpen(rgb: Pixels, found: FittedSpring, camera: DoubtedCamera) -> FittedSp
             beside = np.median(residuals(found.helix, found.camera, outline[~aside]))
             beyond_px = MAP_SHARE * float(beside)
     return found
+
+
+def _stands_apart(rgb: Pixels, found: FittedSpring) -> bool:
+    """Tell whether the wire of turns that seem to touch is read as thinner than their pitch."""
+    edges = read_edges(rgb, stations_of(found.helix, found.camera))
+    if len(edges.points_px) < LEAST_EDGES:
+        return False
+    beside = residuals(found.helix, found.camera, _traced(edges))
+    narrower = 2.0 * float(np.average(beside, weights=1.0 / edges.deviation_px))
+    wide = found.helix.wire_mm * (1.0 + narrower / wire_px(found))
+    return wide < APART * float(np.exp(found.helix["log_pitch"]))
 
 
 def stations_of(helix: Helix, camera: Camera) -> Stations:

@@ -17,6 +17,8 @@ Array = NDArray[np.float64]
 
 #: Share of the wire that must be left of a close-wound spring without its hooks.
 SOLID_SHARE = 0.55
+#: Least outside diameter of a coil [wires]: common practice, no source.
+LEAST_WIDTHS = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +116,25 @@ def overall_mm(view: MapView, keep: NDArray[np.bool_], camera: Camera, body: "Bo
     return float(high - low)
 
 
-def body_of(view: MapView, keep: NDArray[np.bool_], camera: Camera, solid: bool = False) -> Body:
-    """Return where the spring lies and how big it is; `solid` where its turns all touch."""
+def body_of(
+    view: MapView,
+    keep: NDArray[np.bool_],
+    camera: Camera,
+    solid: bool = False,
+    heading: float | None = None,
+) -> Body:
+    """Return where the spring lies and how big it is.
+
+    Parameters
+    ----------
+    view, keep, camera : MapView, ndarray of bool (H, W), Camera
+        The map, which of it is the spring's, and the camera over the table.
+    solid : bool
+        Whether its turns all touch.
+    heading : float or None
+        Direction in which its axis lies [rad]; that in which it is longest, mended by its flanks,
+        if None.
+    """
     mask = keep & (view.maps[0] > 0.5)
     y, x = np.nonzero(mask)
     pixels = view.to_photo(np.column_stack([x, y]).astype(float))
@@ -124,7 +143,7 @@ def body_of(view: MapView, keep: NDArray[np.bool_], camera: Camera, solid: bool 
         # Turns that touch are parted by where their surface turns away: at half its squareness a
         # round wire still shows this share of its width.
         wire_map_px = 2.0 * typical_half_width(mask & (view.maps[2] > 0.5)) / np.sqrt(0.75)
-    height, heading = 0.0, None
+    height, held = 0.0, heading is not None
     for _ in range(3):
         world = camera.at_height(pixels, height)[:, :2]
         centre = world.mean(axis=0)
@@ -136,8 +155,9 @@ def body_of(view: MapView, keep: NDArray[np.bool_], camera: Camera, solid: bool 
         along, across = (world - centre) @ axis, (world - centre) @ side
         low, high = np.quantile(along, [0.002, 0.998])
         (down, slope_down), (up, slope_up) = _flanks(along, across, low, high)
-        # The axis runs midway between the flanks, whatever the last turns do to the whole's lie.
-        heading += float(np.arctan(0.5 * (slope_down + slope_up)))
+        if not held:
+            # The axis runs midway between the flanks, whatever the last turns do to the whole.
+            heading += float(np.arctan(0.5 * (slope_down + slope_up)))
         height = 0.5 * (up - down)
     middle = centre + axis * 0.5 * (low + high) + side * 0.5 * (down + up)
     near = float(np.linalg.norm(camera.at_height(pixels[:1], height)[0] - camera.position_mm))
@@ -170,6 +190,21 @@ def typical_half_width(mask: NDArray[np.bool_]) -> float:
     inside = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5)
     ridge = (inside == cv2.dilate(inside, np.ones((3, 3), np.uint8))) & (inside > 1.5)
     return float(np.quantile(inside[ridge], 0.3)) if ridge.any() else 1.5
+
+
+def strand_width(view: MapView, keep: NDArray[np.bool_]) -> float:
+    """Return how wide a lone strand of what is kept (H, W) is [map px].
+
+    Turns without a gap are parted by where their surface turns away: at half its squareness a
+    round wire still shows 0.87 of its width. Else the coil's width tells the most that it can be.
+    """
+    mask = keep & (view.maps[0] > 0.5)
+    if solid_part(view, keep) is None:
+        return 2.0 * typical_half_width(mask)
+    width = 2.0 * typical_half_width(mask & (view.maps[2] > 0.5)) / np.sqrt(0.75)
+    y, x = np.nonzero(mask)
+    _, sides, _ = cv2.minAreaRect(np.column_stack([x, y]).astype(np.float32))
+    return float(min(width, min(sides) / LEAST_WIDTHS))
 
 
 @dataclass(frozen=True, slots=True)

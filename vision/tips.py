@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
-from vision.helix import End, Helix, along_axis, centre_line, frame, turns_of
+from vision.helix import End, Helix, along_axis, centre_line, frame, is_upper, turns_of
 from vision.strands import MapView
 
 Array = NDArray[np.float64]
@@ -30,10 +30,12 @@ def draw(
     zoom: float,
     shape: tuple[int, int],
     part: tuple[float, float] = (-np.inf, np.inf),
+    upper: bool = False,
 ) -> NDArray[np.float32]:
     """Return the coverage (H, W) that a helix would give, on the map's grid scaled by `zoom`.
 
-    Where `part` is given, only the turns between its two are drawn.
+    Where `part` is given, only the turns between its two are drawn; where `upper` is, only the
+    coil's upper half.
     """
     turn = turns_of(helix)
     line, thickness = _ground(helix, turn, centre_line(helix, turn))
@@ -41,6 +43,8 @@ def draw(
     away = (line @ camera.rotation.T + camera.translation_mm)[:, 2]
     px = np.maximum(np.round(thickness * camera.focal_px / away * view.scale * zoom), 0).astype(int)
     px[(turn < part[0]) | (turn > part[1])] = 0
+    if upper:
+        px[~is_upper(turn)] = 0
     fixed = np.round(flat * 16).astype(np.int32)
     out = np.zeros(shape, dtype=np.uint8)
     # Runs of one thickness are drawn at once.

@@ -5,9 +5,10 @@ import pytest
 
 from tests.vision import made
 from vision.camera import DoubtedCamera
+from vision.fitted import FittedSpring, free_length_mm
 from vision.helix import End
 from vision.refusal import Refusal
-from vision.spring_fit import FittedSpring, fit_spring, free_length_mm
+from vision.spring_fit import fit_spring
 from vision.strands import MapView
 
 

@@ -12,7 +12,7 @@ from vision.references.view import View
 
 Array = NDArray[np.float64]
 
-RADII_PX = (12, 130)  # in the reduced copy
+RADII_PX = ((12, 130), (130, 320))  # in the reduced copy; the large ones apart, for they are few
 BESIDE_PX, ROUND_PART = 4.0, 0.55
 RAYS, STEP_PX, NEAR, FAR = 360, 0.5, 0.78, 1.22
 MOST_LEAN = 0.15  # second harmonic of the radius: a tilt of about 45 degrees
@@ -87,7 +87,9 @@ def rims(view: View, rng: np.random.Generator) -> list[Ring]:
 def _proposed(view: View) -> Array:
     """Return circles (N, 3) of the reduced picture that differ inside from outside, large first."""
     channels = ((0, 2.5), (1, 4.0), (2, 4.0))
-    found = np.vstack([circles(view.small[:, :, k], gain, RADII_PX) for k, gain in channels])
+    found = np.vstack(
+        [circles(view.small[:, :, k], gain, span) for span in RADII_PX for k, gain in channels]
+    )
     if not len(found):
         return found
     found = found[np.argsort(-found[:, 2])]

@@ -46,8 +46,14 @@ def coins(photo: Photo) -> list[Ring]:
 
 def find_rims(view: View) -> list[Ring]:
     """Return the rims of everything coin-like in a photo, the clearest first."""
-    found = rims(view, np.random.default_rng(SEED))
-    return [r for r in found if r.seen > LEAST_SEEN]
+    found = [r for r in rims(view, np.random.default_rng(SEED)) if r.seen > LEAST_SEEN]
+    # What lies on a coin, or is struck on it, is none.
+    return [r for r in found if not any(_lies_on(r, other) for other in found)]
+
+
+def _lies_on(ring: Ring, other: Ring) -> bool:
+    apart = float(np.linalg.norm(ring.middle - other.middle))
+    return ring.radius_px < other.radius_px and apart < other.radius_px
 
 
 def marked(view: View, points_px: Array, reference: Reference) -> Finding:

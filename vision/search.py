@@ -1,0 +1,181 @@
+"""Find a short coil by drawing many and keeping the one that looks most like the map.
+
+A few turns show no row of strands to count, and where they are longest says nothing of their axis.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+
+from vision.camera import Camera
+from vision.helix import NAMES, End, Helix
+from vision.strands import Body, MapView
+from vision.tips import draw
+
+Array = NDArray[np.float64]
+
+#: Counts of turns that are tried at first, and places of the first tip in its turn.
+TURNS, PHASES = np.arange(2.0, 12.5, 0.5), np.arange(8) / 8.0
+#: Mean radius as a share of half the width that is seen: a slanted view adds to it.
+RADII = (0.85, 0.95)
+#: Wire of turns that nearly touch, as a share of their pitch.
+CLOSE_WIRES = (0.65, 0.8, 0.95)
+#: Fewer turns than this are no coil.
+LEAST_TURNS = 0.8
+#: Width of the wire in the drawings [px].
+WIRE_PX = 8
+#: How many first drawings are bettered, and by how many more each.
+BETTERED, DRAWINGS = 6, 260
+#: What is bettered, and the first step in it.
+FREE = {
+    "x": 0.3,
+    "y": 0.3,
+    "heading": 0.08,
+    "log_radius": 0.06,
+    "log_wire": 0.08,
+    "log_pitch": 0.08,
+    "start": 0.15,
+    "stop": 0.15,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What drawings are held against.
+
+    Attributes
+    ----------
+    view, camera : MapView, Camera
+        What the wire map saw, and the camera over the table.
+    zoom : float
+        Scale of the drawings to the view.
+    wire, upper : ndarray, shape (H, W)
+        The maps of all wire and of the coil's upper half at that scale.
+    """
+
+    view: MapView
+    camera: Camera
+    zoom: float
+    wire: NDArray[np.float32]
+    upper: NDArray[np.float32]
+
+    @staticmethod
+    def of(view: MapView, keep: NDArray[np.bool_], camera: Camera, wire_map_px: float) -> "Target":
+        """Return the maps of what is kept (H, W), small: the wire is so wide in them now [px]."""
+        zoom = min(1.0, WIRE_PX / wire_map_px)
+        size = (round(keep.shape[1] * zoom), round(keep.shape[0] * zoom))
+        maps = [
+            cv2.resize(np.where(keep, view.maps[k], 0.0), size, interpolation=cv2.INTER_AREA)
+            for k in (0, 1)
+        ]
+        return Target(view, camera, zoom, *(m.astype(np.float32) for m in maps))
+
+    def likeness(self, helix: Helix) -> float:
+        """Return how much wire a helix covers, less what it covers of the table.
+
+        As a share of all the wire, in the mean of both maps: 1 at most, below 0 where it covers
+        more table than wire.
+        """
+        told = 0.0
+        for target, upper in ((self.wire, False), (self.upper, True)):
+            picture = draw(helix, self.camera, self.view, self.zoom, target.shape, upper=upper)
+            told += 0.5 * float((picture * (2.0 * target - 1.0)).sum() / (target.sum() + 1e-6))
+        return told
+
+
+def search(bodies: list[Body], target: Target) -> list[Helix]:
+    """Return the likeliest short coils, of both hands, best first.
+
+    Parameters
+    ----------
+    bodies : list of Body
+        Where and which way the axis may lie.
+    target : Target
+        What they shall look like.
+    """
+    return _best(_guesses(bodies), target)
+
+
+def close_turns(body: Body, pitch: float, target: Target, hands: tuple[int, ...]) -> list[Helix]:
+    """Return the likeliest coils of a known pitch [mm] that nearly hides the gaps, best first."""
+    return _best(_close(body, pitch, hands), target)
+
+
+def _best(guesses: Iterator[Helix], target: Target) -> list[Helix]:
+    first = [(target.likeness(helix), k, helix) for k, helix in enumerate(guesses)]
+    first.sort(key=lambda one: -one[0])
+    better = [_bettered(helix, target) for _, _, helix in first[:BETTERED]]
+    return sorted(better, key=target.likeness, reverse=True)
+
+
+def _guesses(bodies: list[Body]) -> Iterator[Helix]:
+    for body, turns, end in product(bodies, TURNS, (End.OPEN, End.CLOSED)):
+        dead = 2.0 if end is End.CLOSED else 0.0
+        if turns <= dead + 0.5:
+            continue
+        pitch = (body.length - body.wire * (1.0 + dead)) / (turns - dead)
+        if pitch < 0.9 * body.wire:
+            continue
+        for share, phase, hand in product(RADII, PHASES, (1, -1)):
+            yield _guess(body, turns, end, pitch, share, phase, hand)
+
+
+def _close(body: Body, pitch: float, hands: tuple[int, ...]) -> Iterator[Helix]:
+    for share, end in product(CLOSE_WIRES, (End.OPEN, End.CLOSED)):
+        wire = share * pitch
+        dead = 2.0 if end is End.CLOSED else 0.0
+        turns = dead + (body.length - wire * (1.0 + dead)) / pitch
+        if turns <= dead + 0.5:
+            continue
+        thinner = replace(body, wire=wire)
+        for phase, hand in product(PHASES, hands):
+            yield _guess(thinner, turns, end, pitch, 1.0, phase, hand)
+
+
+def _guess(
+    body: Body, turns: float, end: End, pitch: float, share: float, phase: float, hand: int
+) -> Helix:
+    dead = np.log(body.wire)
+    given = {
+        "x": body.middle[0],
+        "y": body.middle[1],
+        "heading": body.heading,
+        "log_radius": np.log(share * 0.5 * (body.width - body.wire)),
+        "log_wire": np.log(0.5 * body.wire),
+        "start": phase,
+        "stop": phase + turns,
+        "log_pitch": np.log(pitch),
+        "log_pitch_start": dead,
+        "log_pitch_stop": dead,
+        "dead_start": 1.0,
+        "dead_stop": 1.0,
+    }
+    values = np.array([given.get(name, 0.0) for name in NAMES], dtype=float)
+    return Helix(values, hand, phase + 0.5 * turns, max(turns, 1.0), (end, end))
+
+
+def _bettered(helix: Helix, target: Target) -> Helix:
+    """Return the helix moved to where it looks most like the map (Nelder and Mead 1965)."""
+    names = list(FREE)
+    scale = np.array([FREE[n] * (helix.wire_mm if n in ("x", "y") else 1.0) for n in names])
+    start = np.array([helix[n] for n in names])
+
+    def moved(step: Array) -> Helix:
+        return helix.with_values(**dict(zip(names, start + step * scale, strict=True)))
+
+    def cost(step: Array) -> float:
+        trial = moved(step)
+        return 1.0 if trial.turns < LEAST_TURNS else -target.likeness(trial)
+
+    options = {
+        "maxfev": DRAWINGS,
+        "initial_simplex": np.vstack([np.zeros(len(names)), np.eye(len(names))]),
+        "fatol": 1e-4,
+        "xatol": 1e-3,
+    }
+    return moved(minimize(cost, np.zeros(len(names)), method="Nelder-Mead", options=options).x)
