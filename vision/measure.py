@@ -44,7 +44,9 @@ TRIES = 5
 LEAST_MARKED = 0.45
 NO_MARKS = Marks()
 #: Overlap of a fit that needs no other beside it, and what is taken off where turns touch.
-SURE, BAR_DOUBT = 0.8, 0.2
+SURE, BAR_DOUBT = 0.75, 0.25
+#: Least wire of another sighting, of that in the first [-].
+LEAST_BESIDE = 0.15
 NO_SPRING = Refusal(
     "no-spring",
     "view",
@@ -204,6 +206,8 @@ def _best_fit(
     views: list[MapView] = []
     turning = False
     for sighting in seen:
+        if sighting.score < LEAST_BESIDE * seen[0].score:
+            continue
         view = close_look(photo.rgb, settle(photo.rgb, sighting))
         if any(same_place(view, other) for other in views):
             continue

@@ -20,9 +20,10 @@ from vision.tips import draw
 Array = NDArray[np.float64]
 
 #: Counts of turns that are tried at first, and places of the first tip in its turn.
-TURNS, PHASES = np.arange(2.0, 12.5, 0.5), np.arange(8) / 8.0
+TURNS = np.concatenate([np.arange(2.0, 6.0, 0.5), np.arange(6.0, 13.0)])
+PHASES = np.arange(6) / 6.0
 #: Mean radius as a share of half the width that is seen: a slanted view adds to it.
-RADII = (0.85, 0.95)
+RADII = (0.9,)
 #: Wire of turns that nearly touch, as a share of their pitch.
 CLOSE_WIRES = (0.65, 0.8, 0.95)
 #: Fewer turns than this are no coil.
@@ -30,7 +31,7 @@ LEAST_TURNS = 0.8
 #: Width of the wire in the drawings [px].
 WIRE_PX = 8
 #: How many first drawings are bettered, and by how many more each.
-BETTERED, DRAWINGS = 6, 260
+BETTERED, DRAWINGS = 5, 260
 #: What is bettered, and the first step in it.
 FREE = {
     "x": 0.3,

@@ -15,6 +15,8 @@ from vision.turns import LEAST_POINTS, turns_apart
 LEAST_OVERLAP = 0.62
 #: Likeness of a bar of touching turns to the map from which on it is one.
 SURELY_SOLID = 0.85
+#: Overlap of a bar with its body from which on a short coil is not sought in it by drawing.
+LIKELY_SOLID = 0.8
 
 
 def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
@@ -44,7 +46,8 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     bar = close_wound(view, camera, outline, solid, keep, body)
     if bar is not None and _likeness(bar, keep) > SURELY_SOLID:
         return bar
-    apart = turns_apart(view, camera, keep)
+    likely = bar is not None and bar.overlap > LIKELY_SOLID
+    apart = turns_apart(view, camera, keep, drawing=not likely)
     told = [one for one in (bar, apart) if one is not None]
     return max(told, key=lambda one: _likeness(one, keep)) if told else _no_spring()
 

@@ -38,7 +38,7 @@ Array = NDArray[np.float64]
 #: Fewer points of the outline than this show no turns.
 LEAST_POINTS = 80
 #: A fit that explains the map less well than this may be bettered.
-GOOD_OVERLAP = 0.8
+GOOD_OVERLAP = 0.78
 #: A coil this many times as long as wide lies along its longer side; a shorter one may lie across.
 PLAINLY_LONG = 1.7
 #: In how many directions a shorter one is sought.
@@ -61,7 +61,7 @@ CONE_ODDS = 1.12
 
 
 def turns_apart(
-    view: MapView, camera: DoubtedCamera, keep: NDArray[np.bool_]
+    view: MapView, camera: DoubtedCamera, keep: NDArray[np.bool_], drawing: bool = True
 ) -> FittedSpring | None:
     """Return the spring by its turns one by one, or None where there is no row of them.
 
@@ -73,11 +73,13 @@ def turns_apart(
         The camera over the table.
     keep : ndarray of bool, shape (H, W)
         Which of the map may be the spring's.
+    drawing : bool
+        Whether it may be sought by drawing, which takes long.
     """
     body = body_of(view, keep, camera.best)
     found = _along(view, camera, keep, body)
     rough = found is None or found.overlap < GOOD_OVERLAP
-    if rough and body.length < PLAINLY_LONG * body.width:
+    if drawing and rough and body.length < PLAINLY_LONG * body.width:
         # Where a short coil is longest says nothing of its axis, and it has few strands to count.
         other = _by_drawing(view, camera, keep)
         if found is None or other.overlap > found.overlap:
