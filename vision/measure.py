@@ -21,6 +21,7 @@ from vision.marks import Marks, outside
 from vision.photo import Photo
 from vision.refusal import Refusal
 from vision.region import (
+    Box,
     Sighting,
     along_marks,
     close_look,
@@ -29,17 +30,17 @@ from vision.region import (
     same_place,
     settle,
     sightings,
+    wire_box,
 )
 from vision.scale import Scale, find_scale, marked_scale
 from vision.shared import SharedError, shared_errors
 from vision.sharpen import sharpen
 from vision.spring_fit import LEAST_OVERLAP, fit_spring
-from vision.strands import MapView
 
 Array = NDArray[np.float64]
 
 #: How many sightings are tried before it is said that there is no spring.
-TRIES = 5
+TRIES = 3
 #: Least overlap of tube and map where a person says that there is a spring; told as a rough fit.
 LEAST_MARKED = 0.45
 NO_MARKS = Marks()
@@ -203,15 +204,16 @@ def _best_fit(
     if ends_px is not None:
         return _fit_marked(photo, camera, seen, ends_px)
     best: FittedSpring | None = None
-    views: list[MapView] = []
+    boxes: list[Box] = []
     turning = False
     for sighting in seen:
         if sighting.score < LEAST_BESIDE * seen[0].score:
             continue
         view = close_look(photo.rgb, settle(photo.rgb, sighting))
-        if any(same_place(view, other) for other in views):
+        box = wire_box(view)
+        if box is None or any(same_place(box, other) for other in boxes):
             continue
-        views.append(view)
+        boxes.append(box)
         found = fit_spring(view, camera)
         if isinstance(found, Refusal):
             continue

@@ -24,7 +24,7 @@ LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
 #: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
 MOST_ZOOM, FAR_OFF = 2.3, 1.12
 #: Most pixels of a view, and of a first one: the wire map's cost grows with them.
-MOST_VIEW_PX, FIRST_VIEW_PX = 1.2e6, 0.45e6
+MOST_VIEW_PX, FIRST_VIEW_PX = 1.05e6, 0.45e6
 #: How often a region is looked at closely at most, and how much further where wire runs out of it.
 MOST_LOOKS, RUN_OUT = 5, 0.5
 #: Overlap of two boxes that hold the same wire.
@@ -275,16 +275,18 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     return view
 
 
-def same_place(view: MapView, other: MapView) -> bool:
-    """Tell whether two views hold much the same wire."""
-    boxes = []
-    for one in (view, other):
-        y, x = np.nonzero(main_part(one))
-        if not len(x):
-            return False
-        corners = one.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
-        boxes.append(Box(*corners[0], *corners[1]))
-    return _overlap(*boxes) > SAME
+def wire_box(view: MapView) -> Box | None:
+    """Return the part of the photo that holds the wire in view, or None where there is none."""
+    y, x = np.nonzero(main_part(view))
+    if not len(x):
+        return None
+    corners = view.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
+    return Box(*corners[0], *corners[1])
+
+
+def same_place(box: Box, other: Box) -> bool:
+    """Tell whether two parts of the photo hold much the same wire."""
+    return _overlap(box, other) > SAME
 
 
 def _affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:

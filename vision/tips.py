@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 
 #: Width at which the wire is drawn for comparison [px].
 WIRE_PX = 12
+#: Most that is drawn [px].
+FAR_PX = 20_000.0
 #: How much better one open end must explain the map than two ends alike.
 PLAINLY = 0.8
 
@@ -39,9 +41,11 @@ def draw(
     """
     turn = turns_of(helix)
     line, thickness = _ground(helix, turn, centre_line(helix, turn))
-    flat = (view.to_map(camera.project(line)) + 0.5) * zoom - 0.5
+    # What lies far outside the map is as good as at its edge, and the drawing takes no more.
+    flat = np.clip((view.to_map(camera.project(line)) + 0.5) * zoom - 0.5, -FAR_PX, FAR_PX)
     away = (line @ camera.rotation.T + camera.translation_mm)[:, 2]
-    px = np.maximum(np.round(thickness * camera.focal_px / away * view.scale * zoom), 0).astype(int)
+    wide = thickness * camera.focal_px / away * view.scale * zoom
+    px = np.round(np.clip(wide, 0.0, max(shape))).astype(int)
     px[(turn < part[0]) | (turn > part[1])] = 0
     if upper:
         px[~is_upper(turn)] = 0

@@ -42,7 +42,7 @@ def band(page):
 
 def measure_and_keep(page, address, name):
     """Photo, rate, weight, cut, keep; return the rate as it was told at the end."""
-    page.goto(f"{address}?unit=N%2Fmm&lengths=mm")
+    page.goto(f"{address}?unit=N%2Fmm&lengths=mm&material=music+wire")
     page.locator('input[type="file"]').first.set_input_files(SAMPLE)
     seen = float(rate(page).split()[0])
     low, high = band(page)
