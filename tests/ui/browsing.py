@@ -15,6 +15,9 @@ from playwright.sync_api import Page, expect
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 REQUIRED = os.environ.get("BROWSER_TESTS") == "required"
 
+#: Patience with a slow machine [ms]; what comes sooner is taken at once.
+expect.set_options(timeout=60_000)
+
 needs_browser = pytest.mark.skipif(
     CHROMIUM is None and not REQUIRED, reason="no Chromium on this machine"
 )
@@ -56,13 +59,19 @@ def serving():
         server.stdout.close()
 
 
+def says(page: Page, text: str) -> None:
+    """Wait until the page says it: while it is drawn anew, what stood there stays beside it."""
+    expect(page.get_by_text(text).first).to_be_visible()
+
+
 def rate(page: Page) -> str:
     value = page.get_by_test_id("stMetricValue")
-    expect(value).to_be_visible(timeout=30_000)
+    expect(value).to_have_count(1)
+    settled(page)
     return value.inner_text().strip()
 
 
 def settled(page: Page) -> None:
     """Wait until the page has been drawn to its end: a menu opened before that closes again."""
     app = page.get_by_test_id("stApp")
-    expect(app).to_have_attribute("data-test-script-state", "notRunning", timeout=60_000)
+    expect(app).to_have_attribute("data-test-script-state", "notRunning")

@@ -8,7 +8,7 @@ from PIL import Image
 from pillow_heif import register_heif_opener
 from playwright.sync_api import expect
 
-from tests.ui.browsing import needs_browser, rate, settled
+from tests.ui.browsing import needs_browser, rate, says, settled
 from tests.ui.test_sample import SAMPLE, TRUTH
 
 pytestmark = needs_browser
@@ -44,7 +44,7 @@ def serious_faults(page) -> list[str]:
 @pytest.mark.parametrize("step", STEPS)
 def test_no_serious_fault(page, address, step):
     page.goto(address + STEPS[step])
-    expect(page.get_by_text("Take care")).to_be_visible(timeout=30_000)
+    says(page, "Take care")
     if "wire=" in STEPS[step]:
         rate(page)
     settled(page)
@@ -59,8 +59,8 @@ def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(page, ad
     file = {"name": "IMG_0417.HEIC", "mimeType": "image/heic", "buffer": out.getvalue()}
     page.goto(f"{address}?unit=N%2Fmm&lengths=mm")
     page.locator('input[type="file"]').first.set_input_files(file)
-    drawing = page.get_by_role("img", name="The photo with what was seen drawn on it")
-    expect(drawing).to_be_visible(timeout=60_000)
+    drawing = page.get_by_role("img", name="The photo with what was seen drawn on it").first
+    expect(drawing).to_be_visible()
     rate(page)
     row = page.get_by_role("row", name="Wire diameter").inner_text().split("\t")
     assert float(row[1]) == pytest.approx(TRUTH["wire_diameter_mm"], rel=0.03)
@@ -72,8 +72,8 @@ def test_marking_has_no_serious_fault(page, address):
     page.goto(f"{address}?mark=The+spring")
     page.get_by_role("button", name="Try it with the sample photo").click()
     # Who cannot see or tap it is told of the field below.
-    picture = page.get_by_role("img", name="may be typed below instead")
-    expect(picture).to_be_visible(timeout=60_000)
+    picture = page.get_by_role("img", name="may be typed below instead").first
+    expect(picture).to_be_visible()
     expect(page.get_by_label("Points: x, y in pixels of the photo")).to_be_visible()
     rate(page)
     settled(page)

@@ -5,7 +5,7 @@ import json
 import pytest
 from playwright.sync_api import expect
 
-from tests.ui.browsing import needs_browser, rate, settled
+from tests.ui.browsing import needs_browser, rate, says, settled
 from tests.ui.collection.test_supplier import TABLE
 from ui.collection.exchange import from_csv, from_json
 
@@ -23,7 +23,7 @@ def keep(page, address, name):
     page.get_by_role("textbox", name="Name").press("Tab")
     settled(page)
     page.get_by_role("button", name="Keep it in the collection").click()
-    expect(page.get_by_text(f"Kept: {name}")).to_be_visible(timeout=30_000)
+    says(page, f"Kept: {name}")
 
 
 def download(page, label):
@@ -41,7 +41,7 @@ def test_export_delete_undo_import(page, address, request):
     name = f"Breakwater {request.node.callspec.id}"
     keep(page, address, name)
     page.goto(f"{address}?by=Collection&find=breakwater&unit=N%2Fmm")
-    expect(rows(page, name)).to_have_count(1, timeout=30_000)
+    expect(rows(page, name)).to_have_count(1)
     exported = download(page, "JSON")
     springs = from_json(exported.decode())
     assert name in [s.name for s in springs]
@@ -50,14 +50,14 @@ def test_export_delete_undo_import(page, address, request):
     rows(page, name).click()
     settled(page)
     page.get_by_role("button", name="Delete").click()
-    expect(page.get_by_text(f"Deleted: {name}")).to_be_visible()
+    says(page, f"Deleted: {name}")
     expect(rows(page, name)).to_have_count(0)
     settled(page)
     page.get_by_role("button", name="Undo").click()
     assert rate(page).endswith("N/mm")
     settled(page)
     page.get_by_role("button", name="All springs").click()
-    expect(page.get_by_role("heading", name="Hand on")).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("heading", name="Hand on")).to_be_visible()
     only = json.loads(exported)
     only["springs"] = [s for s in only["springs"] if s["name"] == name]
     file = {
@@ -68,9 +68,9 @@ def test_export_delete_undo_import(page, address, request):
     settled(page)
     page.locator('input[type="file"]').set_input_files(file)
     page.get_by_role("button", name="Add 1 spring").click()
-    expect(page.get_by_text("Added 1 spring.")).to_be_visible(timeout=30_000)
+    says(page, "Added 1 spring.")
     page.goto(f"{address}?by=Collection&find=breakwater")
-    expect(rows(page, name)).to_have_count(2, timeout=30_000)
+    expect(rows(page, name)).to_have_count(2)
 
 
 def test_a_supplier_s_table_is_taken_in_by_its_columns(page, address):
@@ -78,12 +78,12 @@ def test_a_supplier_s_table_is_taken_in_by_its_columns(page, address):
     file = {"name": "chandler.csv", "mimeType": "text/csv", "buffer": TABLE.encode()}
     settled(page)
     page.locator('input[type="file"]').set_input_files(file)
-    expect(page.get_by_text("Say which column holds what")).to_be_visible(timeout=30_000)
-    expect(page.get_by_text("Row 4: wire diameter 'milk' is no number.")).to_be_visible()
+    says(page, "Say which column holds what")
+    says(page, "Row 4: wire diameter 'milk' is no number.")
     page.get_by_role("button", name="Add 3 springs").click()
-    expect(page.get_by_text("Added 3 springs.")).to_be_visible(timeout=30_000)
+    says(page, "Added 3 springs.")
     page.goto(f"{address}?by=Collection&find=chandler")
-    expect(page.get_by_role("button", name="HC-1").first).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("button", name="HC-1").first).to_be_visible()
 
 
 def test_a_label_for_its_drawer(page, address, request):
@@ -99,4 +99,4 @@ def test_a_label_for_its_drawer(page, address, request):
 @pytest.mark.parametrize("query", ["?by=Collection", "?by=Collection&spring=gone"])
 def test_an_empty_or_gone_spring_is_told(page, address, query):
     page.goto(address + query)
-    expect(page.get_by_role("heading", name="Hand on")).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("heading", name="Hand on")).to_be_visible()

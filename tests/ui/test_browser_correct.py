@@ -8,7 +8,7 @@ import pytest
 from PIL import Image, ImageOps
 from playwright.sync_api import expect
 
-from tests.ui.browsing import needs_browser, rate, settled
+from tests.ui.browsing import needs_browser, rate, says, settled
 from tests.ui.test_sample import SAMPLE, TRUTH
 
 pytestmark = needs_browser
@@ -61,21 +61,21 @@ def number(text: str) -> float:
 def test_a_refused_photo_is_put_right_by_tapping_the_corners(page, address, refused):
     page.goto(address)
     upload(page, refused)
-    expect(page.get_by_text("Nothing of known size was found")).to_be_visible(timeout=60_000)
+    says(page, "Nothing of known size was found")
     assert page.get_by_test_id("stMetricValue").count() == 0
     settled(page)  # the choices open once more when the photo was refused
     page.get_by_role("radio", name="The reference", exact=True).click()
-    picture = page.get_by_role("img", name="The photo to tap on")
+    picture = page.get_by_role("img", name="The photo to tap on").first
     for count, (x, y) in enumerate(CORNERS, start=1):
-        expect(picture).to_be_visible(timeout=30_000)
+        expect(picture).to_be_visible()
         box = picture.bounding_box()
         scale = box["width"] / TRUTH["pixels"][0]
         picture.click(position={"x": x * scale, "y": y * scale})
-        expect(page.get_by_label(f"({count} of 4)")).to_be_visible(timeout=30_000)
+        expect(page.get_by_label(f"({count} of 4)").first).to_be_visible()
         settled(page)
     measured = rate(page)
     # Truth's rate at the middle of "unknown steel"; the band is wider than a card's that shows.
-    expect(page.get_by_text("The scale rests on marks set by hand")).to_be_visible()
+    says(page, "The scale rests on marks set by hand")
     row = page.get_by_role("row", name="Outside diameter").inner_text().split("\t")
     low, high = (float(v) for v in row[2].split(" to "))
     assert low < TRUTH["outer_diameter_mm"] < high
@@ -94,7 +94,7 @@ def test_kind_hand_ends_and_turns_each_have_one_control_and_the_numbers_follow(p
     turns.fill("12.5")
     turns.press("Enter")
     # Two turns are dead: 10.5 work instead of 7.5.
-    expect(page.get_by_test_id("stMetricValue")).not_to_contain_text(f"{first} ", timeout=30_000)
+    expect(page.get_by_test_id("stMetricValue")).not_to_contain_text(f"{first} ")
     assert number(rate(page)) == pytest.approx(first * (TRUTH["total_coils"] - 2) / 10.5, rel=0.03)
     settled(page)
     choose(page, "Hand", "left")

@@ -6,7 +6,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.ui.browsing import needs_browser, rate, served, settled
+from tests.ui.browsing import needs_browser, rate, says, served, settled
 from tests.ui.conftest import opened
 from tests.ui.test_browser_collection import download, rows
 from tests.ui.test_sample import SAMPLE, TRUTH
@@ -55,7 +55,7 @@ def measure_and_keep(page, address, name):
     page.get_by_test_id("stButtonGroup").get_by_text("Weight", exact=True).click()
     settled(page)
     fill(page, "Weight, g", mass)
-    expect(page.get_by_text("The band went from")).to_be_visible(timeout=30_000)
+    says(page, "The band went from")
     settled(page)
     narrower = band(page)
     assert narrower[1] - narrower[0] < high - low
@@ -64,21 +64,21 @@ def measure_and_keep(page, address, name):
     page.get_by_test_id("stButtonGroup").get_by_text("Cut", exact=True).click()
     settled(page)
     fill(page, "Turns cut off", 2)
-    expect(page.get_by_text("Rate after:")).to_be_visible(timeout=30_000)
-    expect(page.get_by_text("A cut cannot be undone")).to_be_visible()
+    says(page, "Rate after:")
+    says(page, "A cut cannot be undone")
     step(page, "Keep")
     page.get_by_role("textbox", name="Name").fill(name)
     page.get_by_role("textbox", name="Name").press("Tab")
     settled(page)
     page.get_by_role("button", name="Keep it in the collection").click()
-    expect(page.get_by_text(f"Kept: {name}")).to_be_visible(timeout=30_000)
+    says(page, f"Kept: {name}")
     return told
 
 
 def find_and_hand_on(page, address, name, told):
     """Find it after the restart, export it, delete it, bring it back, and take the file in."""
     page.goto(f"{address}?by=Collection&find=bollard&unit=N%2Fmm&lengths=mm")
-    expect(rows(page, name)).to_have_count(1, timeout=30_000)
+    expect(rows(page, name)).to_have_count(1)
     exported = download(page, "JSON")
     springs = from_json(exported.decode())
     assert from_csv(download(page, "CSV").decode()) == springs
@@ -91,7 +91,7 @@ def find_and_hand_on(page, address, name, told):
     expect(page.get_by_role("img", name=f"Photo of {name}")).to_be_visible()
     settled(page)
     page.get_by_role("button", name="Delete").click()
-    expect(page.get_by_text(f"Deleted: {name}")).to_be_visible(timeout=30_000)
+    says(page, f"Deleted: {name}")
     expect(rows(page, name)).to_have_count(0)
     settled(page)
     page.get_by_role("button", name="Undo").click()
@@ -106,9 +106,9 @@ def find_and_hand_on(page, address, name, told):
     }
     page.locator('input[type="file"]').set_input_files(file)
     page.get_by_role("button", name="Add 1 spring").click()
-    expect(page.get_by_text("Added 1 spring.")).to_be_visible(timeout=30_000)
+    says(page, "Added 1 spring.")
     page.goto(f"{address}?by=Collection&find=bollard")
-    expect(rows(page, name)).to_have_count(2, timeout=30_000)
+    expect(rows(page, name)).to_have_count(2)
 
 
 @pytest.mark.parametrize("size", SIZES)
