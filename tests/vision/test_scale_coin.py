@@ -56,6 +56,19 @@ def test_a_drawn_coin_gives_the_scale_where_it_lies(drawing):
     assert seen == pytest.approx(true, rel=0.01)
 
 
+def test_a_coin_close_to_the_photos_edge_is_found_by_its_rim_and_not_by_a_ring_in_it(drawing):
+    camera = drawing.camera_over(FOCAL_PX, 60.0, SHAPE, (2.0, -3.0, 40.0))
+    at_edge = camera.at_height(np.array([[230.0, 162.0]]), 0.0)[0, :2]
+    parts = coin(at_edge, 25.75, 2.2)
+    rgb = drawing.draw(camera, SHAPE, parts, np.random.default_rng(5), table=DARK)
+    scale = found(find_scale(drawing.photo_of(rgb), "coin:EUR-2"))
+    ends = at_edge + np.array([[12.875, 0.0], [-12.875, 0.0]])
+    rim = camera.project(np.column_stack([ends, [2.2, 2.2]]))
+    width = np.linalg.norm(rim[1] - rim[0])
+    seen = np.ptp(scale.outline_px, axis=0).mean()
+    assert seen == pytest.approx(width, rel=0.03)
+
+
 def test_bands_of_coins_are_honest(drawing):
     """Over 16 coins of true sizes and slants drawn from their priors, at the middle of the photo.
 

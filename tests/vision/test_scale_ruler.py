@@ -42,15 +42,22 @@ def scene(
     turn=7.0,
     colours=(FACE, INK),
     table=(90, 105, 120),
+    beside=(),
 ):
-    """Return a photo of a ruler across the middle and its true camera; errors scale the pitch."""
+    """Return a photo of a ruler across the middle and its true camera; errors scale the pitch.
+
+    What lies `beside` it is drawn first below it and then, from its second list on, over it.
+    """
+    below, over = beside or ((), ())
     camera = drawing.camera_over(FOCAL_PX, far, SHAPE, (*tilt, turn))
     pitch, lengths = graduations
     graduations = (pitch * errors, lengths)
     body = drawing.rounded_rectangle((0.3, -20.2), (100.0, 28.0), 0.0, 0.2)
     parts = [
+        *below,
         (body, height, colours[0]),
         (marks(graduations, -45.0, 45.0, -6.2), height, colours[1]),
+        *over,
     ]
     return drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=table)), camera
 
@@ -101,6 +108,34 @@ def test_marks_of_the_tables_own_colour_that_break_up_the_edge_are_read(drawing)
     scale = found(find_scale(photo, "auto"))
     for way in "xy":
         assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=5e-3)
+
+
+def test_a_table_of_many_lines_does_not_crowd_the_ruler_out(drawing):
+    """Squared paper has dozens of lines as long and clear as the ruler's edge."""
+
+    def squares(points: np.ndarray) -> np.ndarray:
+        c, s = np.cos(0.6), np.sin(0.6)
+        turned = points @ np.array([[c, -s], [s, c]])
+        return np.abs((turned + 5.0) % 10.0 - 5.0).min(axis=1) - 0.4
+
+    lines = [(squares, 0.0, (60, 60, 160))]
+    photo, camera = scene(drawing, MM, np.random.default_rng(4), beside=(lines, []))
+    scale = found(find_scale(photo, "ruler:mm"))
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
+
+
+def test_things_that_lie_on_long_marks_do_not_halve_the_graduation(drawing):
+    """Where every other centimetre mark is half hidden for a while, ten millimetres stay ten."""
+    hidden = [
+        (drawing.rounded_rectangle((x, -11.0), (3.0, 6.0), 0.0, 1.0), 0.7, (40, 160, 170))
+        for x in (-30.0, -10.0)
+    ]
+    photo, camera = scene(drawing, MM, np.random.default_rng(8), beside=([], hidden))
+    scale = found(find_scale(photo, "auto"))
+    assert scale.reference.size_mm[0] == pytest.approx(1.0)
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
 
 
 def test_the_other_unit_is_not_found(drawing):

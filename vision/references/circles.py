@@ -200,13 +200,18 @@ def rings_within(rgb: NDArray[np.uint8], rim: Ring) -> tuple[Ring, ...]:
 def _peaks_near(
     rgb: NDArray[np.uint8], centre: Array, span: tuple[float, float]
 ) -> "_Peaks | None":
-    """Return the steepest places along rays between two radii, or None outside the photo."""
+    """Return the steepest places along rays between two radii, or None outside the photo.
+
+    Beyond the photo's edge it goes on as at its edge, where nothing is steep.
+    """
     angle = np.linspace(0.0, 2.0 * np.pi, RAYS, endpoint=False)
     radii = np.arange(*span, max(STEP_PX, span[1] / 400.0))
     points = centre + radii[:, None] * _ray(angle)[:, None]
-    if (points < 0).any() or (points > np.array(rgb.shape[1::-1]) - 1).any():
+    last = np.array(rgb.shape[1::-1]) - 1.0
+    within = np.clip(points, 0.0, last)
+    if (points[0] != within[0]).any():
         return None
-    colours = sample(rgb, points).astype(np.float64)
+    colours = sample(rgb, within).astype(np.float64)
     slope = gaussian_filter1d(colours, SMOOTH_STEPS, axis=1, order=1)
     return _peaks(np.sqrt((slope**2).sum(axis=2)) / (radii[1] - radii[0]), radii)
 

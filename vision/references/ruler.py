@@ -18,7 +18,8 @@ from vision.references.view import View
 
 Array = NDArray[np.float64]
 
-SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 8  # of lines of the reduced copy
+SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 16  # of lines of the reduced copy
+MOST_ALIKE, ALIKE = 5, np.cos(np.radians(12.0))  # of one direction, and what is one
 MOST_OTHERS = 3  # edges beside which marks are looked for a ruler's width away
 CLEAR_LEAN = 0.5  # third moment of the greys along a row that tells light marks from dark ones
 WIDEST, FARTHEST_PX = 0.35, 120.0  # a ruler over its length; from its marks to its edge
@@ -105,7 +106,13 @@ def _long_edges(lines: Lines, view: View) -> list[Array]:
     first = (lines.covered > 0).argmax(axis=1) + lines.origin
     last = (lines.covered >= total).argmax(axis=1) + lines.origin
     length = last - first
-    good = np.flatnonzero((length > SHORTEST_PX) & (total[:, 0] > COVERED * length))[:MOST_LINES]
+    long = np.flatnonzero((length > SHORTEST_PX) & (total[:, 0] > COVERED * length))
+    good: list[int] = []
+    for k in long:
+        # A table of boards or squares has many lines, but all of one or two directions.
+        alike = np.abs(lines.way[good] @ lines.way[k]) > ALIKE if good else np.zeros(0)
+        if alike.sum() < MOST_ALIKE and len(good) < MOST_LINES:
+            good.append(int(k))
     return [
         enlarge_points(
             lines.point[k] + np.array([first[k], last[k]])[:, None] * lines.way[k], view.factor

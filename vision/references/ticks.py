@@ -18,6 +18,8 @@ RHYTHM = 0.34  # part of a window's power on a rhythm and its two overtones
 FEWEST, FEWEST_ROWS = 25, 4  # graduations that are needed, and rows in which they show
 MOST_UNEVEN = 0.06  # scatter, of the distance of graduations
 PRESENT = 0.4  # of the usual contrast
+ROWS_AT_ONCE = 16  # whose spectra are held in memory
+ALIKE = 0.95  # lengths that differ by less are those of one kind of marks
 PATTERNS = (5, 8, 10, 16, 20, 32, 64)  # graduations from one longest to the next
 
 
@@ -64,7 +66,7 @@ class Strip:
     along: Array
     across: Array
     offsets: Array
-    grey: Array
+    grey: NDArray[np.float32]
 
     def negative(self) -> "Strip":
         """Return it with light and dark changed over: light marks on a dark ruler."""
@@ -83,7 +85,7 @@ def strip_of(grey: Grey, ends: Array, reach_px: float = REACH_PX) -> Strip:
     offsets = np.arange(-reach_px, reach_px + 0.1, max(ROW_PX, reach_px / 60.0))
     at = np.arange(int(np.linalg.norm(ends[1] - ends[0])), dtype=np.float64)
     points = ends[0] + at[:, None] * along + offsets[:, None, None] * across
-    raw = sample_grey(grey, points).astype(np.float64)
+    raw = sample_grey(grey, points).astype(np.float32)
     return Strip(ends[0], along, across, offsets, raw - gaussian_filter1d(raw, 14.0, axis=1))
 
 
@@ -104,8 +106,11 @@ def rhythm(strip: Strip) -> tuple[int, Array, Array]:
     starts = np.arange(0, length - WINDOW_PX + 1, HOP_PX)
     spread = 1.4826 * np.median(np.abs(strip.grey), axis=1, keepdims=True) + 1.0
     capped = np.clip(strip.grey, -4.0 * spread, 4.0 * spread)
-    windows = np.stack([capped[:, s : s + WINDOW_PX] for s in starts], axis=1)
-    share, period = _strongest_rhythm(windows)
+    told = []
+    for rows in np.array_split(capped, -(-len(capped) // ROWS_AT_ONCE)):
+        windows = np.stack([rows[:, s : s + WINDOW_PX] for s in starts], axis=1)
+        told.append(_strongest_rhythm(windows))
+    share, period = (np.concatenate(one) for one in zip(*told, strict=True))
     steady = share > RHYTHM
     count = (share * steady).sum(axis=1)
     if steady.sum(axis=1).max() < 2:
@@ -120,7 +125,7 @@ def rhythm(strip: Strip) -> tuple[int, Array, Array]:
     return row, (starts + WINDOW_PX / 2.0)[good], period[row][good]
 
 
-def _strongest_rhythm(windows: Array) -> tuple[Array, Array]:
+def _strongest_rhythm(windows: NDArray[np.float32]) -> tuple[Array, Array]:
     """Return the share of power (R, W) on the best rhythm of windows (R, W, L), and its period."""
     padded = 4 * WINDOW_PX
     power = np.abs(np.fft.rfft(windows * np.hanning(WINDOW_PX), padded, axis=2)) ** 2
@@ -200,11 +205,12 @@ def _counted(
     )
     rates = line[1] * np.linspace(0.97, 1.03, 61)
     bends = np.linspace(-3e-4, 3e-4, 121)
-    k = rates[:, None, None] * x / (1.0 + bends[:, None] * x)
-    power = np.abs((weight * np.exp(2j * np.pi * k)).sum(axis=2))
+    # A rate at a time: all at once would take a hundred megabytes.
+    bent = 2j * np.pi * x / (1.0 + bends[:, None] * x)
+    power = np.array([np.abs((weight * np.exp(rate * bent)).sum(axis=1)) for rate in rates])
     rate_at, bend_at = np.unravel_index(int(power.argmax()), power.shape)
     best = np.array([rates[rate_at], bends[bend_at], 0.0])
-    best[2] = np.angle((weight * np.exp(2j * np.pi * k[rate_at, bend_at])).sum()) / (2 * np.pi)
+    best[2] = np.angle((weight * np.exp(rates[rate_at] * bent[bend_at])).sum()) / (2 * np.pi)
     return _kept(x, depth, best, x0)
 
 
@@ -293,8 +299,17 @@ def graduation(ticks: Ticks) -> int | None:
         residue = ticks.number % period
         groups = [ticks.length[residue == k] for k in range(period)]
         # Nearly all of a group must be long; one mark may be hidden in a large group.
-        short = np.sort([_low(g) for g in groups])
-        if short[-1] > 0.85 * longest and short[-1] - short[-2] > 0.12 * longest:
+        short = np.array([_low(g) for g in groups])
+        best = int(short.argmax())
+        ahead = short[best] - np.delete(short, best).max()
+        if short[best] <= 0.85 * longest or ahead <= 0.12 * longest:
+            continue
+        # Where marks half a period away come as long, only fewer of them, things lie on those.
+        half, rivals = period // 2, groups[(best + period // 2) % period]
+        usual = np.median(groups[best])
+        if half in PATTERNS and len(rivals) and np.percentile(rivals, 75) > ALIKE * usual:
+            found = half
+        else:
             found = period
     return found
 
