@@ -35,6 +35,8 @@ _SMALL_COPY_PX = 1024
 _MOST_PROFILES, _SAMPLES = 400, 41
 #: Least contrast of an edge that tells of blur [grey levels].
 _CONTRAST = 25.0
+#: By how much a mask is widened at its own size at most [px].
+_MOST_WIDENED = 24.0
 
 
 def faults(
@@ -104,14 +106,16 @@ def washed_out_share(rgb: Pixels, wire: Mask) -> float:
     """Return the share of the wire's pixels that are white to the brim [-]."""
     if not wire.any():
         return 0.0
-    return float(np.mean(rgb[wire].min(axis=1) >= WASHED_OUT))
+    white = cv2.inRange(rgb, (WASHED_OUT,) * 3, (255,) * 3)
+    return cv2.mean(white, wire.view(np.uint8))[0] / 255.0
 
 
 def black_share(rgb: Pixels, beside: Mask) -> float:
     """Return the share of the pixels beside the wire that are black [-]."""
     if not beside.any():
         return 0.0
-    return float(np.mean(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)[beside] <= BLACK))
+    dark = cv2.inRange(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY), (0,), (BLACK,))
+    return cv2.mean(dark, beside.view(np.uint8))[0] / 255.0
 
 
 def explained(refusal: Refusal, photo: Photo) -> Refusal:
@@ -197,9 +201,18 @@ def _masks(
     wire = np.zeros(shape, np.uint8)
     for strip in outlines:
         cv2.fillPoly(wire, [np.round(strip - corner).astype(np.int32)], (1,))
-    size = 2 * round(0.6 * room) + 1
-    near = cv2.dilate(wire, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
+    near = _widened(wire, 0.6 * room)
     return box, np.asarray(wire > 0), np.asarray((near > 0) & (wire == 0))
+
+
+def _widened(mask: NDArray[np.uint8], by_px: float) -> NDArray[np.uint8]:
+    """Return a mask widened all round; of a small copy where by much, which would take long."""
+    factor = min(1.0, _MOST_WIDENED / by_px)
+    small = cv2.resize(mask, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
+    size = 2 * round(factor * by_px) + 1
+    wide = cv2.dilate(small, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
+    whole = cv2.resize(wide, mask.shape[::-1], interpolation=cv2.INTER_NEAREST)
+    return np.asarray(whole, dtype=np.uint8)
 
 
 def _fill(rgb: Pixels, outlines: Sequence[Array], reference_px: Array | None) -> float:

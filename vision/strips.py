@@ -167,6 +167,8 @@ def sample(rgb: Pixels, places: Array, half_px: float) -> Pixels:
     half_px : float
         Half the wire's width in the photo [px].
     """
+    # What lies outside the photo is as at its edge, however far.
+    places = np.clip(places, -4.0, np.array(rgb.shape[1::-1]) + 4.0)
     low = np.maximum(np.floor(places.reshape(-1, 2).min(axis=0)).astype(int) - 4, 0)
     high = np.ceil(places.reshape(-1, 2).max(axis=0)).astype(int) + 5
     part = rgb[low[1] : high[1], low[0] : high[0]]

@@ -6,6 +6,7 @@ import pytest
 
 from vision.advice import (
     SOFT_PX,
+    _widened,
     black_share,
     edge_blur_px,
     explained,
@@ -129,3 +130,13 @@ def test_every_flag_says_what_to_do_in_one_sentence(flag):
     assert flag.try_this.endswith(".")
     assert flag.sentence.endswith((".", "?"))
     assert ". " not in flag.try_this
+
+
+@pytest.mark.parametrize("by_px", [3.0, 60.0])
+def test_a_mask_is_widened_by_as_much_whether_near_or_far(by_px):
+    mask = np.zeros((400, 500), np.uint8)
+    mask[180:220, 200:300] = 1
+    wide = _widened(mask, by_px)
+    y, x = np.nonzero(wide)
+    assert (x.min(), x.max()) == pytest.approx((200 - by_px, 299 + by_px), abs=0.06 * by_px + 1)
+    assert (y.min(), y.max()) == pytest.approx((180 - by_px, 219 + by_px), abs=0.06 * by_px + 1)
