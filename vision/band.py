@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
-from vision.strands import Body, MapView
+from vision.map_view import MapView
+from vision.strands import Body
 
 Array = NDArray[np.float64]
 

@@ -18,10 +18,10 @@ from vision.fitted import (
     wire_px_of,
 )
 from vision.helix import Helix, along_axis, frame, turns_of
+from vision.map_view import MapView
 from vision.search import Target, close_turns
 from vision.strands import (
     Body,
-    MapView,
     first_guess,
     main_part,
     overall_mm,
@@ -114,7 +114,7 @@ def nearly_touching(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
     before = prior(best, taper=HELD, **even)
     whole = fit(best, camera, found.outline_px, before, 2.0, shifts=found.fit.shifts)
     wire_map_px = wire_px_of(whole.helix, whole.camera) * view.scale
-    helix, margin = find_tips(whole.helix, whole.camera, view, keep, wire_map_px)
+    helix = find_tips(whole.helix, whole.camera, view, keep, wire_map_px)[0]
     dead = float(np.log(helix.wire_mm))
     helix = helix.with_values(log_pitch_start=dead, log_pitch_stop=dead)
     helix = refine_tips(helix, whole.camera, view, keep, wire_map_px)
@@ -125,7 +125,7 @@ def nearly_touching(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
         body=body,
         touching=False,
         overlap=overlap_of(helix, whole.camera, view, keep),
-        ends_margin=margin,
+        ends_margin=0.0,
     )
 
 

@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 
 from vision.camera import Camera
 from vision.helix import NAMES, End, Helix, along_axis, turns_of
-from vision.strands import Body, MapView, outline_of
-from vision.tips import draw, shrink
+from vision.map_view import MapView
+from vision.silhouette import Silhouette, shrink
+from vision.strands import Body, outline_of
 from vision.tube_fit import Fit, Prior
 
 Array = NDArray[np.float64]
@@ -94,9 +95,9 @@ def prior(helix: Helix, **sigma: float) -> Prior:
     return Prior(helix.values.copy(), np.array([wide[name] for name in NAMES]))
 
 
-def prior_of_body(helix: Helix) -> Prior:
+def prior_of_body(helix: Helix, **sigma: float) -> Prior:
     """Return what is known of a spring whose tips were found: a cylinder stays one."""
-    held = {"start": 0.05, "stop": 0.05}
+    held = {"start": 0.05, "stop": 0.05, **sigma}
     return prior(helix, **held, **({} if abs(helix["taper"]) >= LEAST_TAPER else {"taper": HELD}))
 
 
@@ -115,7 +116,7 @@ def overlap_of(helix: Helix, camera: Camera, view: MapView, keep: NDArray[np.boo
     zoom, target = shrink(view, wire_px_of(helix, camera) * view.scale)
     near = cv2.resize(keep.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST)
     target = np.where(near > 0, target, 0.0).astype(np.float32)
-    picture = draw(helix, camera, view, zoom, target.shape)
+    picture = Silhouette.of(helix, camera, view, zoom).drawn(target.shape)
     return float(np.minimum(picture, target).sum() / (np.maximum(picture, target).sum() + 1e-6))
 
 

@@ -34,7 +34,7 @@ TIP_TURNS, FACE_WIRES = 0.08, 0.12
 #: springs kept for tuning were read 7 to 12 % thick there.
 CLOSE_SHARE = 0.5
 #: By which margin ends are told apart [share], and what a bar's flanks leave open of its size.
-ENDS_MARGIN, BAR_SHARE = 0.02, 0.015
+ENDS_MARGIN, BAR_SHARE = 0.1, 0.015
 
 
 def geometry_of(found: FittedSpring) -> SpringGeometry | Refusal:

@@ -19,14 +19,15 @@ from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, centre_line, frame, turns_of
 from vision.marks import Marks, outside
 from vision.photo import Photo
+from vision.proposals import Box, patches, tiles
 from vision.refusal import Refusal
 from vision.region import (
-    Box,
+    TILE_PX,
     Sighting,
     along_marks,
     close_look,
     marked,
-    patches,
+    off,
     same_place,
     settle,
     sightings,
@@ -145,6 +146,10 @@ def measure(
     lap("search")
     camera = camera_over(photo, scale)
     best = _best_fit(photo, camera, seen[:TRIES], ends)
+    if isinstance(best, Refusal) and ends is None:
+        tiled = sightings(photo.rgb, tiles(photo.rgb.shape), TILE_PX)
+        other = _best_fit(photo, camera, off(tiled, *kept_clear(scale))[:TRIES])
+        best = best if isinstance(other, Refusal) else other
     lap("fit")
     if isinstance(best, Refusal):
         return best

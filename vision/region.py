@@ -1,8 +1,4 @@
-"""Where in the photo the spring lies.
-
-Busy patches of a small copy of the photo are proposed by their edges; the wire map looks at each
-and the one that holds most wire is taken.
-"""
+"""Where in the photo the spring lies: the wire map looks at each proposed part, then closer."""
 
 from dataclasses import dataclass, replace
 
@@ -10,52 +6,34 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.strands import LEAST_WIDTHS, MapView, main_part, strand_width
+from vision.map_view import MapView
+from vision.proposals import Box, overlap
+from vision.strands import LEAST_WIDTHS, main_part, strand_width
 from vision.wire_map import BEST_WIRE_PX, wire_map
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
-#: Long side of the small copy, and of a patch at the first look [px].
-SMALL_PX, LOOK_PX = 1024, 416
-MOST_PATCHES = 6
+#: Long side of a patch at the first look, and of a tile of the whole photo [px].
+LOOK_PX, TILE_PX = 416, 700
 #: Least mean of the map over its own wire, and least wire in a patch at first look [px].
 LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
+#: A patch of which less than this is wire is looked at again twice as large.
+LEAST_FILLED = 0.02
+#: Finer wire than this is easily lost from a map [px].
+FINE_WIRE_PX = 7.0
 #: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
 MOST_ZOOM, FAR_OFF = 2.3, 1.12
 #: Most pixels of a view, and of a first one: the wire map's cost grows with them.
 MOST_VIEW_PX, FIRST_VIEW_PX = 1.05e6, 0.45e6
 #: How often a region is looked at closely at most, and how much further where wire runs out of it.
 MOST_LOOKS, RUN_OUT = 5, 0.5
+#: A look that leaves less than this share of the wire has lost it: it is not what is there.
+LEAST_LEFT = 0.75
 #: Overlap of two boxes that hold the same wire.
 SAME = 0.7
 #: How far wire may lie beside and beyond the line between two marks, in parts of its length.
 ASIDE, BEYOND = 0.65, 0.15
-
-
-@dataclass(frozen=True, slots=True)
-class Box:
-    """A part of the photo [px]."""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    def grown(self, share: float, shape: tuple[int, ...]) -> "Box":
-        """Return it larger by a share of its long side, kept inside the photo."""
-        by = share * max(self.right - self.left, self.bottom - self.top)
-        return Box(
-            max(self.left - by, 0.0),
-            max(self.top - by, 0.0),
-            min(self.right + by, float(shape[1])),
-            min(self.bottom + by, float(shape[0])),
-        )
-
-    @property
-    def long_side(self) -> float:
-        """The longer side [px]."""
-        return max(self.right - self.left, self.bottom - self.top)
 
 
 def look(rgb: Pixels, box: Box, scale: float) -> MapView:
@@ -68,85 +46,6 @@ def look(rgb: Pixels, box: Box, scale: float) -> MapView:
     return MapView(maps, np.array([float(x0), float(y0)]), size[0] / (x1 - x0))
 
 
-def patches(
-    rgb: Pixels, outline_px: Array | None, inside: bool, most: int = MOST_PATCHES
-) -> list[Box]:
-    """Return parts of the photo that are busier than the table, busiest first.
-
-    Parameters
-    ----------
-    rgb : ndarray of uint8, shape (H, W, 3)
-        The photo.
-    outline_px : ndarray, shape (N, 2), or None
-        Outline of the reference [px].
-    inside : bool
-        Whether the spring lies on the reference, as on a sheet, and not beside it.
-    most : int
-        How many to return at most.
-    """
-    factor = min(1.0, SMALL_PX / max(rgb.shape[:2]))
-    small = cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
-    lab = cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2LAB), (0, 0), 0.8).astype(np.float32)
-    edges = np.hypot(cv2.Scharr(lab, -1, 1, 0), cv2.Scharr(lab, -1, 0, 1)).max(axis=2)
-    allowed = _allowed(edges.shape, outline_px, inside, factor)
-    edges[~allowed] = 0.0
-    busy = cv2.blur(np.minimum(edges, np.quantile(edges[allowed], 0.995)), (15, 15))
-    level = np.median(busy[allowed])
-    spread = 1.4826 * np.median(np.abs(busy[allowed] - level)) + 1e-6
-    found: list[tuple[float, Box]] = []
-    for height in (3.0, 6.0, 12.0):
-        found += _blobs(busy, level + height * spread, level, factor)
-    found.sort(key=lambda one: -one[0])
-    return _distinct([box for _, box in found])[:most]
-
-
-def _allowed(
-    shape: tuple[int, ...], outline_px: Array | None, inside: bool, factor: float
-) -> NDArray[np.bool_]:
-    if outline_px is None:
-        return np.ones(shape[:2], dtype=bool)
-    polygon = np.zeros(shape[:2], np.uint8)
-    cv2.fillPoly(polygon, [np.round(outline_px * factor).astype(np.int32)], (1,))
-    rim = np.ones((9, 9), np.uint8)
-    if inside:
-        return np.asarray(cv2.erode(polygon, rim), dtype=bool)
-    return ~np.asarray(cv2.dilate(polygon, rim), dtype=bool)
-
-
-def _blobs(
-    busy: NDArray[np.float32], threshold: float, level: float, factor: float
-) -> list[tuple[float, Box]]:
-    high = (busy > threshold).astype(np.uint8)
-    mask = cv2.morphologyEx(high, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask)
-    out = []
-    for k in range(1, count):
-        x, y, w, h, area = (int(v) for v in stats[k])
-        if max(w, h) < 14 or max(w, h) > 0.8 * max(busy.shape):
-            continue
-        weight = float((busy[labels == k] - level).sum()) * min(1.0, 3.0 * area / (w * h))
-        out.append((weight, Box(x / factor, y / factor, (x + w) / factor, (y + h) / factor)))
-    return out
-
-
-def _distinct(boxes: list[Box]) -> list[Box]:
-    kept: list[Box] = []
-    for box in boxes:
-        if all(_overlap(box, other) < 0.6 for other in kept):
-            kept.append(box)
-    return kept
-
-
-def _overlap(a: Box, b: Box) -> float:
-    w = min(a.right, b.right) - max(a.left, b.left)
-    h = min(a.bottom, b.bottom) - max(a.top, b.top)
-    if w <= 0 or h <= 0:
-        return 0.0
-    both = w * h
-    one, other = ((x.right - x.left) * (x.bottom - x.top) for x in (a, b))
-    return both / (one + other - both)
-
-
 @dataclass(frozen=True, slots=True)
 class Sighting:
     """A patch that may hold the spring, as the wire map sees it at first look."""
@@ -157,26 +56,25 @@ class Sighting:
     score: float
 
 
-def sightings(rgb: Pixels, boxes: list[Box]) -> list[Sighting]:
-    """Return what the map sees in each box, most wire first; in the whole photo if in none."""
-    out = _seen_in(rgb, boxes)
-    whole = Box(0.0, 0.0, float(rgb.shape[1]), float(rgb.shape[0]))
-    return sorted(out or _seen_in(rgb, [whole]), key=lambda s: -s.score)
-
-
-def _seen_in(rgb: Pixels, boxes: list[Box]) -> list[Sighting]:
+def sightings(rgb: Pixels, boxes: list[Box], look_px: float = LOOK_PX) -> list[Sighting]:
+    """Return what the map sees in each box, most wire first, its long side so many pixels wide."""
     out = []
     for box in boxes:
         around = box.grown(0.12, rgb.shape)
-        view = look(rgb, around, min(1.5, LOOK_PX / around.long_side))
+        view = look(rgb, around, min(1.5, look_px / around.long_side))
         mask = view.maps[0] > 0.5
+        larger = _affordable(around, 2.0 * view.scale, FIRST_VIEW_PX)
+        if mask.mean() < LEAST_FILLED and 1.5 * view.scale < larger < 1.5:
+            # Wire may be too fine to be seen in so small a copy.
+            view = look(rgb, around, larger)
+            mask = view.maps[0] > 0.5
         if mask.sum() < LEAST_WIRE_PX:
             continue
         sure = float(view.maps[0][mask].mean())
         if sure < LEAST_SURE:
             continue
         out.append(_sighting(view, mask, sure, rgb.shape))
-    return out
+    return sorted(out, key=lambda s: -s.score)
 
 
 def _sighting(
@@ -195,6 +93,16 @@ def _sighting(
     # Wire that fills its box is no wire: turns run together at so small a scale.
     width = min(width, min(x.max() - x.min(), y.max() - y.min()) / LEAST_WIDTHS + 2.0)
     return Sighting(box, view, width / view.scale, sizes[best - 1] / view.scale * sure)
+
+
+def off(sighted: list["Sighting"], outline_px: Array | None, inside: bool) -> list["Sighting"]:
+    """Return the sightings whose middle lies off the reference, or on it where the spring does."""
+    if outline_px is None:
+        return sighted
+    outline = outline_px.astype(np.float32).reshape(-1, 1, 2)
+    return [
+        s for s in sighted if (cv2.pointPolygonTest(outline, s.box.middle, False) > 0) == inside
+    ]
 
 
 def marked(rgb: Pixels, ends_px: Array) -> list[Sighting]:
@@ -234,12 +142,16 @@ def settle(rgb: Pixels, sighting: Sighting) -> Sighting:
     """Return the sighting once no wire runs out of its patch: a proposal may hold a part only."""
     for _ in range(3):
         around = sighting.box.grown(0.3, rgb.shape)
-        view = look(rgb, around, min(1.5, 1.3 * LOOK_PX / around.long_side))
+        scale = max(1.3 * LOOK_PX / around.long_side, FINE_WIRE_PX / sighting.wire_px)
+        view = look(rgb, around, _affordable(around, min(1.5, scale), FIRST_VIEW_PX))
         mask = view.maps[0] > 0.5
         if not mask.any():
             return sighting
         before = sighting.box.long_side
-        sighting = _sighting(view, mask, 1.0, rgb.shape)
+        other = _sighting(view, mask, 1.0, rgb.shape)
+        if other.box.long_side < LEAST_LEFT * before:
+            break  # a part was lost
+        sighting = other
         if sighting.box.long_side < 1.1 * before:
             break
     return sighting
@@ -270,9 +182,16 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
         )
         if not cut and 1.0 / FAR_OFF < better / view.scale < FAR_OFF:
             break
-        box = whole
-        view = look(rgb, box, better)
+        other = look(rgb, whole, better)
+        if _wire_px2(other) < LEAST_LEFT * _wire_px2(view):
+            break
+        box, view = whole, other
     return view
+
+
+def _wire_px2(view: MapView) -> float:
+    """Return how much of the photo is wire [px²]."""
+    return float((view.maps[0] > 0.5).sum()) / view.scale**2
 
 
 def wire_box(view: MapView) -> Box | None:
@@ -286,7 +205,7 @@ def wire_box(view: MapView) -> Box | None:
 
 def same_place(box: Box, other: Box) -> bool:
     """Tell whether two parts of the photo hold much the same wire."""
-    return _overlap(box, other) > SAME
+    return overlap(box, other) > SAME
 
 
 def _affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:

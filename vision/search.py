@@ -14,8 +14,9 @@ from scipy.optimize import minimize
 
 from vision.camera import Camera
 from vision.helix import NAMES, End, Helix
-from vision.strands import Body, MapView
-from vision.tips import draw
+from vision.map_view import MapView
+from vision.silhouette import Silhouette
+from vision.strands import Body
 
 Array = NDArray[np.float64]
 
@@ -30,6 +31,8 @@ CLOSE_WIRES = (0.65, 0.8, 0.95)
 LEAST_TURNS = 0.8
 #: Width of the wire in the drawings [px].
 WIRE_PX = 8
+#: Most that a drawing holds [px]: where the wire is so fine beside it, it is no short coil.
+MOST_DRAWN_PX = 1e5
 #: How many first drawings are bettered, and by how many more each.
 BETTERED, DRAWINGS = 5, 260
 #: What is bettered, and the first step in it.
@@ -68,7 +71,7 @@ class Target:
     @staticmethod
     def of(view: MapView, keep: NDArray[np.bool_], camera: Camera, wire_map_px: float) -> "Target":
         """Return the maps of what is kept (H, W), small: the wire is so wide in them now [px]."""
-        zoom = min(1.0, WIRE_PX / wire_map_px)
+        zoom = min(1.0, WIRE_PX / wire_map_px, float(np.sqrt(MOST_DRAWN_PX / keep.size)))
         size = (round(keep.shape[1] * zoom), round(keep.shape[0] * zoom))
         maps = [
             cv2.resize(np.where(keep, view.maps[k], 0.0), size, interpolation=cv2.INTER_AREA)
@@ -82,9 +85,9 @@ class Target:
         As a share of all the wire, in the mean of both maps: 1 at most, below 0 where it covers
         more table than wire.
         """
-        told = 0.0
+        seen, told = Silhouette.of(helix, self.camera, self.view, self.zoom), 0.0
         for target, upper in ((self.wire, False), (self.upper, True)):
-            picture = draw(helix, self.camera, self.view, self.zoom, target.shape, upper=upper)
+            picture = seen.drawn(target.shape, upper=upper)
             told += 0.5 * float((picture * (2.0 * target - 1.0)).sum() / (target.sum() + 1e-6))
         return told
 

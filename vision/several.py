@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring, wire_px
+from vision.map_view import MapView
 from vision.measure import (
     Measurement,
     camera_over,
@@ -22,12 +23,13 @@ from vision.measure import (
     tube_outlines,
 )
 from vision.photo import Photo
+from vision.proposals import patches
 from vision.refusal import Refusal
-from vision.region import Sighting, close_look, patches, settle, sightings
+from vision.region import Sighting, close_look, settle, sightings
 from vision.scale import Scale, find_scale
 from vision.sharpen import sharpen
 from vision.spring_fit import fit_spring
-from vision.strands import MapView, main_part
+from vision.strands import main_part
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]

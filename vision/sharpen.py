@@ -36,6 +36,8 @@ MAP_SHARE = 0.5
 SOFTNESS, SETTLED = (3.0, 2.0, 2.0, 2.0), 0.015
 #: Wire read as less than this share of the pitch does not touch its neighbour.
 APART = 0.962
+#: It must be less by so many of the deviations that its edges claim: all err alike.
+SURELY = 1.7
 #: Fewer edges than this tell nothing that the map does not.
 LEAST_EDGES = 60
 
@@ -86,7 +88,9 @@ def _stands_apart(rgb: Pixels, found: FittedSpring) -> bool:
     beside = residuals(found.helix, found.camera, _traced(edges))
     narrower = 2.0 * float(np.average(beside, weights=1.0 / edges.deviation_px))
     wide = found.helix.wire_mm * (1.0 + narrower / wire_px(found))
-    return wide < APART * float(np.exp(found.helix["log_pitch"]))
+    share = wide / float(np.exp(found.helix["log_pitch"]))
+    unsure = float(np.median(edges.deviation_px)) / wire_px(found)
+    return share < min(APART, 1.0 - SURELY * unsure)
 
 
 def stations_of(helix: Helix, camera: Camera) -> Stations:

@@ -6,9 +6,10 @@ from numpy.typing import NDArray
 from vision.camera import DoubtedCamera
 from vision.close_wound import close_wound
 from vision.fitted import FittedSpring, thinned_outline, wire_px
+from vision.map_view import MapView
 from vision.refusal import Refusal
 from vision.search import Target
-from vision.strands import MapView, body_of, main_part, solid_part
+from vision.strands import body_of, main_part, solid_part
 from vision.turns import LEAST_POINTS, turns_apart
 
 #: Least overlap of the fitted tube and the map for the fit to count as a spring.

@@ -12,6 +12,7 @@ from skimage.measure import find_contours
 
 from vision.camera import Camera
 from vision.helix import NAMES, Helix
+from vision.map_view import MapView
 
 Array = NDArray[np.float64]
 
@@ -19,31 +20,8 @@ Array = NDArray[np.float64]
 SOLID_SHARE = 0.55
 #: Least outside diameter of a coil [wires]: common practice, no source.
 LEAST_WIDTHS = 4.0
-
-
-@dataclass(frozen=True, slots=True)
-class MapView:
-    """Maps of a region and where they lie in the photo.
-
-    Attributes
-    ----------
-    maps : ndarray, shape (3, H, W)
-        Coverage by wire, by upper strands, and squareness, 0 to 1.
-    origin_px, scale : (2,), float
-        Photo pixel = map pixel / scale + origin (pixel centres at integers in both).
-    """
-
-    maps: NDArray[np.float32]
-    origin_px: Array
-    scale: float
-
-    def to_photo(self, points: Array) -> Array:
-        """Return photo pixels of map pixels (N, 2)."""
-        return np.asarray((points + 0.5) / self.scale - 0.5 + self.origin_px)
-
-    def to_map(self, points: Array) -> Array:
-        """Return map pixels of photo pixels (N, 2)."""
-        return np.asarray((points - self.origin_px + 0.5) * self.scale - 0.5)
+#: Of more pixels than this a body needs not all.
+MOST_PIXELS = 150_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,12 +86,18 @@ def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | No
 
 def overall_mm(view: MapView, keep: NDArray[np.bool_], camera: Camera, body: "Body") -> float:
     """Return the length along a body's axis of all that was seen, hooks with it [mm]."""
-    y, x = np.nonzero(keep & (view.maps[0] > 0.5))
-    pixels = view.to_photo(np.column_stack([x, y]).astype(float))
+    pixels = _pixels(view, keep & (view.maps[0] > 0.5))
     world = camera.at_height(pixels, 0.5 * body.width)[:, :2]
     along = world @ np.array([np.cos(body.heading), np.sin(body.heading)])
     low, high = np.quantile(along, [0.0005, 0.9995])
     return float(high - low)
+
+
+def _pixels(view: MapView, mask: NDArray[np.bool_]) -> Array:
+    """Return the photo's pixels (N, 2) of a mask, evenly thinned where there are very many."""
+    y, x = np.nonzero(mask)
+    every = -(-len(x) // MOST_PIXELS) if len(x) else 1
+    return view.to_photo(np.column_stack([x[::every], y[::every]]).astype(float))
 
 
 def body_of(
@@ -136,8 +120,7 @@ def body_of(
         if None.
     """
     mask = keep & (view.maps[0] > 0.5)
-    y, x = np.nonzero(mask)
-    pixels = view.to_photo(np.column_stack([x, y]).astype(float))
+    pixels = _pixels(view, mask)
     wire_map_px = 2.0 * typical_half_width(mask)
     if solid:
         # Turns that touch are parted by where their surface turns away: at half its squareness a

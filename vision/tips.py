@@ -5,73 +5,22 @@ alone; the whole picture of the last turns does.
 """
 
 from dataclasses import replace
-from itertools import pairwise
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
-from vision.helix import End, Helix, along_axis, centre_line, frame, is_upper, turns_of
-from vision.strands import MapView
+from vision.helix import End, Helix, along_axis, centre_line, frame, turns_of
+from vision.map_view import MapView
+from vision.silhouette import WIRE_PX, Silhouette, shrink
 
 Array = NDArray[np.float64]
 
-#: Width at which the wire is drawn for comparison [px].
-WIRE_PX = 12
-#: Most that is drawn [px].
-FAR_PX = 20_000.0
 #: How much better one open end must explain the map than two ends alike.
 PLAINLY = 0.8
-
-
-def draw(
-    helix: Helix,
-    camera: Camera,
-    view: MapView,
-    zoom: float,
-    shape: tuple[int, int],
-    part: tuple[float, float] = (-np.inf, np.inf),
-    upper: bool = False,
-) -> NDArray[np.float32]:
-    """Return the coverage (H, W) that a helix would give, on the map's grid scaled by `zoom`.
-
-    Where `part` is given, only the turns between its two are drawn; where `upper` is, only the
-    coil's upper half.
-    """
-    turn = turns_of(helix)
-    line, thickness = _ground(helix, turn, centre_line(helix, turn))
-    # What lies far outside the map is as good as at its edge, and the drawing takes no more.
-    flat = np.clip((view.to_map(camera.project(line)) + 0.5) * zoom - 0.5, -FAR_PX, FAR_PX)
-    away = (line @ camera.rotation.T + camera.translation_mm)[:, 2]
-    wide = thickness * camera.focal_px / away * view.scale * zoom
-    px = np.round(np.clip(wide, 0.0, max(shape))).astype(int)
-    px[(turn < part[0]) | (turn > part[1])] = 0
-    if upper:
-        px[~is_upper(turn)] = 0
-    fixed = np.round(flat * 16).astype(np.int32)
-    out = np.zeros(shape, dtype=np.uint8)
-    # Runs of one thickness are drawn at once.
-    starts = np.concatenate([[0], np.nonzero(np.diff(px[:-1]))[0] + 1, [len(px) - 1]])
-    for a, b in pairwise(starts):
-        if px[a] > 0:
-            run = fixed[a : b + 1].reshape(-1, 1, 2)
-            cv2.polylines(out, [run], False, (255,), int(px[a]), cv2.LINE_AA, 4)
-    return out.astype(np.float32) / 255.0
-
-
-def _ground(helix: Helix, turn: Array, line: Array) -> tuple[Array, Array]:
-    """Return the line and thickness of what grinding has left, seen from the side."""
-    thickness = np.full(len(line), helix.wire_mm)
-    _, axes = frame(helix)
-    x = along_axis(helix, turn)
-    shift = np.zeros(len(line))
-    for end, plane, way in zip(helix.ends, (x[0], x[-1]), (1.0, -1.0), strict=True):
-        if end is End.GROUND:
-            gone = np.clip(0.5 * helix.wire_mm - way * (x - plane), 0.0, helix.wire_mm)
-            thickness = thickness - gone
-            shift = shift + way * 0.5 * gone
-    return line + shift[:, None] * axes[0], np.maximum(thickness, 0.0)
+#: Ends that explain the map no worse than by this factor may be the right ones.
+NEARLY = 1.35
 
 
 def _part(helix: Helix, which: int) -> tuple[float, float]:
@@ -98,19 +47,13 @@ def end_window(
     return np.asarray((x_ - a[0]) * way[0] + (y - a[1]) * way[1] > 0)
 
 
-def shrink(view: MapView, wire_map_px: float) -> tuple[float, NDArray[np.float32]]:
-    """Return the zoom at which the wire is `WIRE_PX` wide, and the wire map there."""
-    zoom = min(1.0, WIRE_PX / wire_map_px)
-    size = (round(view.maps.shape[2] * zoom), round(view.maps.shape[1] * zoom))
-    return zoom, cv2.resize(view.maps[0], size, interpolation=cv2.INTER_AREA)
-
-
 def find_tips(
     helix: Helix, camera: Camera, view: MapView, keep: NDArray[np.bool_], wire_map_px: float
-) -> tuple[Helix, float]:
+) -> list[Helix]:
     """Return the helix with the ends, open, closed or ground, that best explain the map.
 
-    With it, by which share the next likeliest pair of ends explains the map worse.
+    After it come those with other pairs of ends that explain it nearly as well: which is right
+    shows when each has been fitted.
     """
     zoom, target = shrink(view, wire_map_px)
     near = (
@@ -123,7 +66,7 @@ def find_tips(
         part = _part(helix, which)
         best: dict[End, tuple[float, Helix]] = {}
         for trial in _possibilities(helix, which):
-            picture = draw(trial, camera, view, zoom, target.shape, part)
+            picture = Silhouette.of(trial, camera, view, zoom).drawn(target.shape, part)
             cost = float(np.abs(picture - target)[window].sum())
             end = trial.ends[which]
             if end not in best or cost < best[end][0]:
@@ -132,11 +75,16 @@ def find_tips(
     costs = [{e: c for e, (c, _) in side.items()} for side in sides]
     first, last = _likely_pair(*costs)
     cost = costs[0][first] + costs[1][last]
-    other = min(costs[0][e] + costs[1][e] for e in End if (e, e) != (first, last))
-    margin = max(other / (cost + 1e-6) - 1.0, 0.0)
-    start, stop = sides[0][first][1], sides[1][last][1]
-    ended = replace(helix, ends=(first, last))
-    return ended.with_values(start=start["start"], stop=stop["stop"]), margin
+    pairs = [(first, last)]
+    for end in sorted(End, key=lambda e: costs[0][e] + costs[1][e]):
+        if (end, end) != (first, last) and costs[0][end] + costs[1][end] < NEARLY * cost:
+            pairs.append((end, end))
+    out = []
+    for pair in pairs:
+        start, stop = (sides[k][pair[k]][1] for k in (0, 1))
+        ended = replace(helix, ends=pair)
+        out.append(ended.with_values(start=start["start"], stop=stop["stop"]))
+    return out
 
 
 def _likely_pair(start: dict[End, float], stop: dict[End, float]) -> tuple[End, End]:
@@ -170,15 +118,14 @@ def refine_tips(
         part = _part(helix, which)
         best = (np.inf, helix)
         for move in np.linspace(-reach, reach, 17):
-            # The dead turn's bend stays where it is while the tip moves along it.
             dead = f"dead_{name}"
-            trial = helix.with_values(
-                **{name: helix[name] + move, dead: helix[dead] + (-move if which == 0 else move)}
-            )
-            picture = draw(trial, camera, view, zoom, target.shape, part)
-            cost = float(np.abs(picture - target)[window].sum())
-            if cost < best[0]:
-                best = (cost, trial)
+            # The dead turn's bend stays where it is while the tip moves along it, or goes with it.
+            for bend in (-move if which == 0 else move, 0.0):
+                trial = helix.with_values(**{name: helix[name] + move, dead: helix[dead] + bend})
+                picture = Silhouette.of(trial, camera, view, zoom).drawn(target.shape, part)
+                cost = float(np.abs(picture - target)[window].sum())
+                if cost < best[0]:
+                    best = (cost, trial)
         helix = best[1]
     return helix
 
@@ -197,4 +144,43 @@ def _possibilities(helix: Helix, which: int) -> list[Helix]:
         ends = (end, helix.ends[1]) if which == 0 else (helix.ends[0], end)
         for offset in offsets:
             out.append(replace(helix, ends=ends).with_values(**{name: edge + way * offset}))
+    return out
+
+
+def faces_apart(
+    helix: Helix, camera: Camera, view: MapView, keep: NDArray[np.bool_], wire_map_px: float
+) -> float:
+    """Return how far the two end faces lie from those in the map [wire diameters], summed.
+
+    A face is told by how far out there is wire, across the coil: flat where it is ground, a step
+    of one turn where it is not. What the map has lost between the turns does not touch it.
+    """
+    zoom, target = shrink(view, wire_map_px)
+    near = cv2.resize(keep.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST)
+    target = np.where(near > 0, target, 0.0).astype(np.float32)
+    picture = Silhouette.of(helix, camera, view, zoom).drawn(target.shape)
+    middle, axes = frame(helix)
+    line = (view.to_map(camera.project(centre_line(helix))) + 0.5) * zoom - 0.5
+    x = along_axis(helix, turns_of(helix))
+    apart = 0.0
+    for tip, outward in ((x[0], -1.0), (x[-1], 1.0)):
+        there = middle + axes[0] * np.array([[tip - outward], [tip]])
+        a, b = (view.to_map(camera.project(there)) + 0.5) * zoom - 0.5
+        way = (b - a) / np.linalg.norm(b - a)
+        half = float(np.quantile(np.abs((line - b) @ np.array([-way[1], way[0]])), 0.98))
+        far = [_face(drawn, b, way, half) for drawn in (target, picture)]
+        # Where there is none at all, it is no further off than this.
+        far = [np.maximum(one, -3.0 * WIRE_PX) for one in far]
+        apart += float(np.minimum(np.abs(far[0] - far[1]) / WIRE_PX, 1.0).mean())
+    return apart
+
+
+def _face(drawn: NDArray[np.float32], at: Array, way: Array, half: float) -> Array:
+    """Return how far along `way` from `at` wire is drawn, at each pixel across, to `half` px."""
+    y, x = np.nonzero(drawn > 0.5)
+    along = (x - at[0]) * way[0] + (y - at[1]) * way[1]
+    across = np.round((y - at[1]) * way[0] - (x - at[0]) * way[1] + half).astype(int)
+    out = np.full(int(2.0 * half) + 1, -np.inf)
+    inside = (across >= 0) & (across < len(out))
+    np.maximum.at(out, across[inside], along[inside])
     return out

@@ -1,6 +1,8 @@
 """Springs whose turns stand apart: found by the row of their strands, or by drawing many."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,20 +19,21 @@ from vision.fitted import (
     prior,
     prior_of_body,
     thinned_outline,
+    wire_px,
     wire_px_of,
 )
 from vision.helix import End, Helix
+from vision.map_view import MapView
 from vision.search import Target, search
 from vision.strands import (
     Body,
-    MapView,
     Strands,
     body_of,
     first_guess,
     strands_of,
     typical_half_width,
 )
-from vision.tips import find_tips, refine_tips
+from vision.tips import NEARLY, faces_apart, find_tips, refine_tips
 from vision.tube_fit import Fit, fit, residuals, turn_seen
 
 Array = NDArray[np.float64]
@@ -54,10 +57,36 @@ _ROUGH = {
     "bow": HELD,
     "bulge": 0.01,
 }
+#: How well a coil is known that was found by drawing: its outline is mostly that of its flanks,
+#: which tell no wire.
+_DRAWN = MappingProxyType(
+    {"heading": 0.03, "log_radius": 0.03, "log_wire": 0.08, "log_pitch": 0.03}
+)
+_AS_DRAWN = MappingProxyType(
+    {"heading": 0.003, "log_radius": 0.003, "log_wire": 0.003, "log_pitch": 0.003}
+)
+_NOTHING: Mapping[str, float] = MappingProxyType({})
 #: Every so many points of the outline are enough for the first fit.
 _FIRST_EVERY = 3
 #: How much worse a cylinder must explain the outline than a cone does, to be called a cone.
 CONE_ODDS = 1.12
+#: Weight of the share of the map that is not covered beside how far the ends' faces lie apart.
+AREA_WEIGHT = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What a spring is fitted to: the map, the camera, which of it is wire, and its outline.
+
+    With it, what is known already better than a first fit knows it: spread by name.
+    """
+
+    view: MapView
+    camera: DoubtedCamera
+    keep: NDArray[np.bool_]
+    body: Body
+    outline: Array
+    known: Mapping[str, float] = field(default_factory=dict)
 
 
 def turns_apart(
@@ -120,14 +149,21 @@ def _by_drawing(view: MapView, camera: DoubtedCamera, keep: NDArray[np.bool_]) -
     wire_map_px = 2.0 * typical_half_width(keep & (view.maps[0] > 0.5))
     helices = search(bodies, Target.of(view, keep, camera.best, wire_map_px))
     best = helices[0]
-    outline = thinned_outline(view, keep)
-    first = _fit_inner(best, camera, outline)
     other = next((helix for helix in helices if helix.hand != best.hand), None)
+    seen = _Seen(view, camera, keep, bodies[0], thinned_outline(view, keep), _DRAWN)
+    first = _fit_inner(best, camera, seen.outline, known=_DRAWN)
+    if overlap_of(first.helix, first.camera, view, keep) < overlap_of(
+        best, camera.best, view, keep
+    ):
+        # The map has lost the gaps, and its outline spoils what was found: it stays as drawn.
+        seen = replace(seen, known=_AS_DRAWN)
+        first = _fit_inner(best, camera, seen.outline, known=_AS_DRAWN)
     odds = 2.0
     if other is not None:
-        odds = misfit(_fit_inner(other, camera, outline)) / max(misfit(first), 1e-6)
+        contrary = _fit_inner(other, camera, seen.outline, known=seen.known)
+        odds = misfit(contrary) / max(misfit(first), 1e-6)
     touching = float(np.exp(first.helix["log_pitch"])) < TOUCHING * first.helix.wire_mm
-    return _with_ends(_Seen(view, camera, keep, bodies[0], outline), first, odds, touching)
+    return _with_ends(seen, first, odds, touching)
 
 
 def _ways(view: MapView, keep: NDArray[np.bool_], camera: Camera) -> list[Body]:
@@ -141,34 +177,44 @@ def _ways(view: MapView, keep: NDArray[np.bool_], camera: Camera) -> list[Body]:
     return [rows[k % WAYS][1] for k in (best, best - 1, best + 1)]
 
 
-@dataclass(frozen=True, slots=True)
-class _Seen:
-    """What a spring is fitted to: the map, the camera, which of it is wire, and its outline."""
-
-    view: MapView
-    camera: DoubtedCamera
-    keep: NDArray[np.bool_]
-    body: Body
-    outline: Array
-
-
 def _with_ends(seen: _Seen, whole: Fit, odds: float, touching: bool) -> FittedSpring:
     """Return the spring with the ends of its wire found and all fitted once more."""
-    view, keep, outline = seen.view, seen.keep, seen.outline
-    wire_map_px = wire_px_of(whole.helix, whole.camera) * view.scale
-    helix, margin = find_tips(whole.helix, whole.camera, view, keep, wire_map_px)
+    wire_map_px = wire_px_of(whole.helix, whole.camera) * seen.view.scale
+    likely = find_tips(whole.helix, whole.camera, seen.view, seen.keep, wire_map_px)
+    tried = [_ended(seen, replace(whole, helix=helix), odds, touching) for helix in likely]
+    tried.sort(key=lambda one: _misfit_of_ends(one, seen.keep))
+    misfits = [_misfit_of_ends(one, seen.keep) for one in tried]
+    margin = misfits[1] / misfits[0] - 1.0 if len(tried) > 1 else NEARLY - 1.0
+    return replace(tried[0], ends_margin=margin)
+
+
+def _misfit_of_ends(found: FittedSpring, keep: NDArray[np.bool_]) -> float:
+    """Return how badly a fitted spring explains where it ends, and the map as a whole."""
+    wire_map_px = wire_px(found) * found.view.scale
+    apart = faces_apart(found.helix, found.camera, found.view, keep, wire_map_px)
+    return apart + AREA_WEIGHT * (1.0 - found.overlap)
+
+
+def _ended(seen: _Seen, whole: Fit, odds: float, touching: bool) -> FittedSpring:
+    """Return the spring with ends of these kinds, all fitted once more."""
+    view, keep, outline, helix = seen.view, seen.keep, seen.outline, whole.helix
+    wire_map_px = wire_px_of(helix, whole.camera) * view.scale
     dead = float(np.log(helix.wire_mm))
     helix = helix.with_values(log_pitch_start=dead, log_pitch_stop=dead)
     used = np.ones(len(outline), dtype=bool)
     for _ in range(2):
         used = _heeded(helix, whole.camera, outline)
-        whole = fit(helix, seen.camera, outline[used], prior_of_body(helix), shifts=whole.shifts)
+        whole = fit(
+            helix,
+            seen.camera,
+            outline[used],
+            prior_of_body(helix, **seen.known),
+            shifts=whole.shifts,
+        )
         helix = refine_tips(whole.helix, whole.camera, view, keep, wire_map_px)
     overlap = overlap_of(helix, whole.camera, view, keep)
     whole = replace(whole, helix=helix)
-    return FittedSpring(
-        helix, whole, view, outline, used, seen.body, touching, overlap, odds, margin
-    )
+    return FittedSpring(helix, whole, view, outline, used, seen.body, touching, overlap, odds, 1.0)
 
 
 def _fit_body(outline: Array, camera: DoubtedCamera, body: Body, strands: Strands) -> Fit:
@@ -186,14 +232,18 @@ def _fit_body(outline: Array, camera: DoubtedCamera, body: Body, strands: Strand
 
 
 def _fit_inner(
-    helix: Helix, camera: DoubtedCamera, outline: Array, shifts: Array | None = None
+    helix: Helix,
+    camera: DoubtedCamera,
+    outline: Array,
+    shifts: Array | None = None,
+    known: Mapping[str, float] = _NOTHING,
 ) -> Fit:
     """Fit a cylinder to the turns that it has so far, whatever lies beyond."""
     shifts = np.zeros(camera.causes) if shifts is None else shifts
     found: Fit | None = None
     for softness in (2.0, 1.0):
         inner = outline[_inner(helix, camera.at(shifts), outline)]
-        before = prior(helix, taper=HELD)
+        before = prior(helix, taper=HELD, **known)
         found = fit(helix, camera, inner, before, softness, 12, shifts)
         helix, shifts = found.helix, found.shifts
     assert found is not None

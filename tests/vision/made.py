@@ -5,7 +5,7 @@ from scipy.spatial import cKDTree
 
 from vision.camera import Camera
 from vision.helix import NAMES, End, Helix, centre_line, is_upper, turns_of
-from vision.strands import MapView
+from vision.map_view import MapView
 
 
 def helix(hand: int = 1, ends: tuple[End, End] = (End.OPEN, End.OPEN), **values: float) -> Helix:
@@ -56,6 +56,11 @@ def view(made: Helix, seen_by: Camera, rng: np.random.Generator, noise: float = 
     gap_up, j = cKDTree(dense[up]).query(pixels)
     maps[1] = np.clip(0.5 - (gap_up - radius[up][j]), 0, 1).reshape(x.shape)
     nearest = np.where(maps[1].ravel() > 0.5, gap_up / radius[up][j], gap / radius[k])
+    # The wire is cut square: nothing of it lies past its ends.
+    for tip, inner in ((flat[0], flat[1]), (flat[-1], flat[-2])):
+        past = (pixels - tip) @ (tip - inner) / np.linalg.norm(tip - inner)
+        near = np.linalg.norm(pixels - tip, axis=1) < 1.2 * half.max()
+        maps[:, ((past > 0.0) & near).reshape(x.shape)] = 0.0
     maps[2] = np.sqrt(np.clip(1 - nearest**2, 0, 1)).reshape(x.shape) * maps[0]
     maps = np.clip(maps + noise * rng.standard_normal(maps.shape), 0, 1).astype(np.float32)
     return MapView(maps, low, 1.0)

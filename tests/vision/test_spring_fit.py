@@ -7,9 +7,9 @@ from tests.vision import made
 from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring, free_length_mm
 from vision.helix import End
+from vision.map_view import MapView
 from vision.refusal import Refusal
 from vision.spring_fit import fit_spring
-from vision.strands import MapView
 
 
 def fitted(spring, tilt=0.0, seed=3) -> FittedSpring:

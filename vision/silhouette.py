@@ -1,0 +1,153 @@
+"""What a helix covers in the picture: its wire's two edges, and a drawing of it."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.camera import Camera
+from vision.helix import End, Helix, along_axis, centre_line, frame, is_upper, turns_of
+from vision.map_view import MapView
+
+Array = NDArray[np.float64]
+
+#: Width at which the wire is drawn for comparison [px].
+WIRE_PX = 12
+#: Most that is drawn [px].
+FAR_PX = 20_000.0
+#: OpenCV fills a smooth shape as far beyond each side (mean of all directions, measured) [px].
+DRAWN_BEYOND_PX = 0.7
+#: From which turn between two pieces on the wire's flank shows between them [rad].
+SHARPLY = 0.25
+
+
+def edges_of(helix: Helix, camera: Camera, turn: Array) -> tuple[Array, Array]:
+    """Return where the wire's two edges lie as the camera sees them, each (N, 3) [mm].
+
+    The wire is round but for what grinding has taken off at its ends: there its section is a disc
+    cut by the ground face, and the edge is where that reaches furthest aside.
+
+    Parameters
+    ----------
+    helix : Helix
+        The spring.
+    camera : Camera
+        The camera over the table.
+    turn : ndarray, shape (N,)
+        Where along the wire, in order [turns].
+    """
+    line = centre_line(helix, turn)
+    aside = _across(_along(line), line - camera.position_mm)
+    aside /= np.sqrt((aside**2).sum(axis=1, keepdims=True)) + 1e-12
+    radius = np.full(len(line), 0.5 * helix.wire_mm)
+    one, other = radius, radius
+    if End.GROUND in helix.ends:
+        towards = aside @ frame(helix)[1][0]
+        x, whole = along_axis(helix, turn), along_axis(helix, turns_of(helix))
+        faces = zip(helix.ends, (whole[0], whole[-1]), (-1.0, 1.0), strict=True)
+        for face, way in ((face, way) for end, face, way in faces if end is End.GROUND):
+            depth = np.clip(way * (face - x), -radius, radius)
+            one = np.minimum(one, _reach(way * towards, radius, depth))
+            other = np.minimum(other, _reach(-way * towards, radius, depth))
+    return line + one[:, None] * aside, line - other[:, None] * aside
+
+
+def _along(line: Array) -> Array:
+    """Return the direction of a line at each of its points (N, 3), of any length."""
+    return np.concatenate([line[1:2] - line[:1], line[2:] - line[:-2], line[-1:] - line[-2:-1]])
+
+
+def _across(a: Array, b: Array) -> Array:
+    """Return the cross product of directions (N, 3), which NumPy's takes long over."""
+    (ax, ay, az), (bx, by, bz) = a.T, b.T
+    return np.column_stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx])
+
+
+def _reach(towards: Array, radius: Array, depth: Array) -> Array:
+    """Return how far a disc that is cut reaches in a direction, from its middle (N,) [mm].
+
+    The cut lies `depth` from the middle; the direction's cosine to the way there is `towards`.
+    """
+    corner = depth * towards + np.sqrt((radius**2 - depth**2) * np.clip(1.0 - towards**2, 0.0, 1.0))
+    return np.asarray(np.where(radius * towards <= depth, radius, corner))
+
+
+@dataclass(frozen=True, slots=True)
+class Silhouette:
+    """A helix as the camera sees it, ready to be drawn.
+
+    Attributes
+    ----------
+    turn : ndarray, shape (N,)
+        Along the wire [turns].
+    middle : ndarray, shape (N, 2)
+        Middle of the wire in the drawing [px].
+    width : ndarray, shape (N,)
+        Its width as drawn [px].
+    pieces : ndarray, shape (N - 1, 4, 2)
+        Corners of the wire between neighbouring points [px].
+    sharp : ndarray of bool, shape (N,)
+        Where it turns so sharply that the wire's round flank shows between two pieces.
+    """
+
+    turn: Array
+    middle: Array
+    width: Array
+    pieces: Array
+    sharp: NDArray[np.bool_]
+
+    @staticmethod
+    def of(helix: Helix, camera: Camera, view: MapView, zoom: float) -> "Silhouette":
+        """Return the silhouette on a map's grid scaled by `zoom`."""
+        turn = turns_of(helix)
+        edges = (camera.project(edge) for edge in edges_of(helix, camera, turn))
+        a, b = ((view.to_map(edge) + 0.5) * zoom - 0.5 for edge in edges)
+        middle, half = 0.5 * (a + b), 0.5 * (a - b)
+        far = np.sqrt((half**2).sum(axis=1, keepdims=True))
+        half *= np.clip(1.0 - DRAWN_BEYOND_PX / (far + 1e-9), 0.01, 1.0)
+        # What lies far outside the map is as good as at its edge, and the drawing takes no more.
+        a, b = (np.clip(edge, -FAR_PX, FAR_PX) for edge in (middle + half, middle - half))
+        pieces = np.stack([a[:-1], a[1:], b[1:], b[:-1]], axis=1)
+        width = np.sqrt(((a - b) ** 2).sum(axis=1))
+        middle = np.clip(middle, -FAR_PX, FAR_PX)
+        return Silhouette(turn, middle, width, pieces, _turns_sharply(middle))
+
+    def drawn(
+        self,
+        shape: tuple[int, int],
+        part: tuple[float, float] = (-np.inf, np.inf),
+        upper: bool = False,
+    ) -> NDArray[np.float32]:
+        """Return its coverage (H, W).
+
+        Where `part` is given, only the turns between its two are drawn; where `upper` is, only
+        the coil's upper half.
+        """
+        shown = (self.turn >= part[0]) & (self.turn <= part[1])
+        if upper:
+            shown &= is_upper(self.turn)
+        out = np.zeros(shape, dtype=np.uint8)
+        for piece in np.round(self.pieces[shown[:-1] & shown[1:]] * 16).astype(np.int32):
+            cv2.fillConvexPoly(out, piece, (255,), cv2.LINE_AA, 4)
+        joints = np.nonzero(self.sharp & shown)[0]
+        for at, wide in zip(self.middle[joints], self.width[joints], strict=True):
+            x, y = np.round(at * 16).astype(int)
+            cv2.circle(out, (int(x), int(y)), round(8 * wide), (255,), -1, cv2.LINE_AA, 4)
+        return out.astype(np.float32) / 255.0
+
+
+def _turns_sharply(line: Array) -> NDArray[np.bool_]:
+    """Tell at which points (N, 2) a line changes its direction by more than `SHARPLY`."""
+    steps = np.diff(line, axis=0)
+    way = steps / (np.sqrt((steps**2).sum(axis=1, keepdims=True)) + 1e-12)
+    sharp = np.zeros(len(line), dtype=bool)
+    sharp[1:-1] = (way[1:] * way[:-1]).sum(axis=1) < np.cos(SHARPLY)
+    return sharp
+
+
+def shrink(view: MapView, wire_map_px: float) -> tuple[float, NDArray[np.float32]]:
+    """Return the zoom at which the wire is `WIRE_PX` wide, and the wire map there."""
+    zoom = min(1.0, WIRE_PX / wire_map_px)
+    size = (round(view.maps.shape[2] * zoom), round(view.maps.shape[1] * zoom))
+    return zoom, cv2.resize(view.maps[0], size, interpolation=cv2.INTER_AREA)
