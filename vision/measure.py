@@ -16,7 +16,7 @@ from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, wire_px
 from vision.flags import in_order
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
-from vision.helix import along_axis, centre_line, frame, turns_of
+from vision.helix import along_axis, frame, turns_of
 from vision.marks import Marks, outside
 from vision.photo import Photo
 from vision.proposals import Box, patches, tiles
@@ -36,6 +36,7 @@ from vision.region import (
 from vision.scale import Scale, find_scale, marked_scale
 from vision.shared import SharedError, shared_errors
 from vision.sharpen import sharpen
+from vision.silhouette import edges_of
 from vision.spring_fit import LEAST_OVERLAP, fit_spring
 
 Array = NDArray[np.float64]
@@ -280,22 +281,15 @@ def _variants(scale: Scale | None, camera: Camera) -> tuple[Camera, ...]:
 
 
 def tube_outlines(found: FittedSpring) -> tuple[Array, ...]:
-    """Return the outline of each turn of the fitted wire, each (N, 2) [px]."""
-    camera, turn = found.camera, turns_of(found.helix)
-    line = centre_line(found.helix, turn)
-    flat = camera.project(line)
-    away = (line @ camera.rotation.T + camera.translation_mm)[:, 2]
-    half = 0.5 * found.helix.wire_mm * camera.focal_px / away
-    along = np.gradient(flat, axis=0)
-    normal = np.column_stack([-along[:, 1], along[:, 0]])
-    normal /= np.linalg.norm(normal, axis=1)[:, None] + 1e-9
+    """Return the outline of each turn of the fitted wire, faces ground flat, each (N, 2) [px]."""
+    turn = turns_of(found.helix)
+    one, other = (found.camera.project(e) for e in edges_of(found.helix, found.camera, turn))
     whole = np.floor(turn - turn[0] + 1e-9).astype(int)
     out = []
     for number in range(int(whole.max()) + 1):
         k = np.nonzero(whole == number)[0]
         k = np.append(k, min(k[-1] + 1, len(turn) - 1))
-        side = normal[k] * half[k][:, None]
-        out.append(np.vstack([flat[k] + side, (flat[k] - side)[::-1]]))
+        out.append(np.vstack([one[k], other[k][::-1]]))
     return tuple(out)
 
 
