@@ -154,7 +154,7 @@ def measure(
     lap("fit")
     if isinstance(best, Refusal):
         return best
-    best = sharpen(photo.rgb, best, camera)
+    best = sharpen(photo.rgb, best, camera, scaled=scale is not None)
     lap("edges")
     told = measurement_of(photo, scale, best)
     lap("bands")

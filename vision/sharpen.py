@@ -36,13 +36,13 @@ MAP_SHARE = 0.5
 SOFTNESS, SETTLED = (3.0, 2.0, 2.0, 2.0), 0.015
 #: Wire read as less than this share of the pitch does not touch its neighbour.
 APART = 0.962
-#: It must be less by so many of the deviations that its edges claim: all err alike.
-SURELY = 1.7
 #: Fewer edges than this tell nothing that the map does not.
 LEAST_EDGES = 60
 
 
-def sharpen(rgb: Pixels, found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
+def sharpen(
+    rgb: Pixels, found: FittedSpring, camera: DoubtedCamera, scaled: bool = True
+) -> FittedSpring:
     """Return the spring fitted to the edges of its strands, as read from the photo.
 
     Parameters
@@ -53,9 +53,11 @@ def sharpen(rgb: Pixels, found: FittedSpring, camera: DoubtedCamera) -> FittedSp
         As fitted to the wire map.
     camera : DoubtedCamera
         As for that fit.
+    scaled : bool
+        Whether anything tells the slant: aslant, turns that touch look narrower than their pitch.
     """
     if found.touching:
-        if not _stands_apart(rgb, found):
+        if not scaled or not _stands_apart(rgb, found):
             return found
         found = nearly_touching(found, camera)
     beyond_px, wire = 0.0, 0.0
@@ -88,9 +90,7 @@ def _stands_apart(rgb: Pixels, found: FittedSpring) -> bool:
     beside = residuals(found.helix, found.camera, _traced(edges))
     narrower = 2.0 * float(np.average(beside, weights=1.0 / edges.deviation_px))
     wide = found.helix.wire_mm * (1.0 + narrower / wire_px(found))
-    share = wide / float(np.exp(found.helix["log_pitch"]))
-    unsure = float(np.median(edges.deviation_px)) / wire_px(found)
-    return share < min(APART, 1.0 - SURELY * unsure)
+    return wide < APART * float(np.exp(found.helix["log_pitch"]))
 
 
 def stations_of(helix: Helix, camera: Camera) -> Stations:

@@ -2,6 +2,7 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from vision.camera import DoubtedCamera
 from vision.helix import End
 from vision.measure import measure
 from vision.photo import read
-from vision.sharpen import stations_of
+from vision.sharpen import sharpen, stations_of
 
 PICTURES = Path(__file__).parents[2] / "fixtures" / "pictures"
 
@@ -22,6 +23,14 @@ def test_the_sample_photo_is_measured_sharply():
     wire = found.geometry.values[0]
     assert wire == pytest.approx(truth["wire_diameter_mm"], rel=0.03)
     assert found.timings_ms["edges"] > 0
+
+
+def test_turns_that_touch_stay_so_where_nothing_tells_the_slant():
+    """Seen aslant they look narrower than their pitch, as turns that stand apart do."""
+    bar = SimpleNamespace(touching=True)
+    picture = np.zeros((20, 20, 3), np.uint8)
+    camera = DoubtedCamera.of(made.camera(0.0))
+    assert sharpen(picture, bar, camera, scaled=False) is bar
 
 
 def test_ground_wire_is_not_read_as_round():
