@@ -41,8 +41,8 @@ from vision.spring_fit import LEAST_OVERLAP, fit_spring
 
 Array = NDArray[np.float64]
 
-#: How many sightings are tried before it is said that there is no spring.
-TRIES = 3
+#: How many sightings are tried before it is said that there is no spring, then of the whole photo.
+TRIES, TILE_TRIES = 3, 1
 #: Least overlap of tube and map where a person says that there is a spring; told as a rough fit.
 LEAST_MARKED = 0.45
 NO_MARKS = Marks()
@@ -149,7 +149,7 @@ def measure(
     best = _best_fit(photo, camera, seen[:TRIES], ends)
     if isinstance(best, Refusal) and ends is None:
         tiled = sightings(photo.rgb, tiles(photo.rgb.shape), TILE_PX)
-        other = _best_fit(photo, camera, off(tiled, *kept_clear(scale))[:TRIES])
+        other = _best_fit(photo, camera, off(tiled, *kept_clear(scale))[:TILE_TRIES])
         best = best if isinstance(other, Refusal) else other
     lap("fit")
     if isinstance(best, Refusal):
