@@ -125,7 +125,7 @@ def nearly_touching(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
         body=body,
         touching=False,
         overlap=overlap_of(helix, whole.camera, view, keep),
-        ends_margin=0.0,
+        ends_margin=0.0,  # shaded as they are, their ends are as good as a guess
     )
 
 

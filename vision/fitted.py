@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -113,9 +112,7 @@ def misfit(found: Fit) -> float:
 
 def overlap_of(helix: Helix, camera: Camera, view: MapView, keep: NDArray[np.bool_]) -> float:
     """Return the intersection over the union of a drawn helix and the map of what is kept."""
-    zoom, target = shrink(view, wire_px_of(helix, camera) * view.scale)
-    near = cv2.resize(keep.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST)
-    target = np.where(near > 0, target, 0.0).astype(np.float32)
+    zoom, target = shrink(view, keep, wire_px_of(helix, camera) * view.scale)
     picture = Silhouette.of(helix, camera, view, zoom).drawn(target.shape)
     return float(np.minimum(picture, target).sum() / (np.maximum(picture, target).sum() + 1e-6))
 

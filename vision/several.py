@@ -71,7 +71,7 @@ def measure_all(photo: Photo, reference: str = "auto") -> tuple[Measurement, ...
         scale = found
     told, camera = [], camera_over(photo, scale)
     for spring in _springs(photo.rgb, camera, scale):
-        one = measurement_of(photo, scale, sharpen(photo.rgb, spring, camera))
+        one = measurement_of(photo, scale, sharpen(photo.rgb, spring, camera, scale is not None))
         if isinstance(one, Measurement):
             told.append(one)
     if not told:

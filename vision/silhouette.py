@@ -146,8 +146,12 @@ def _turns_sharply(line: Array) -> NDArray[np.bool_]:
     return sharp
 
 
-def shrink(view: MapView, wire_map_px: float) -> tuple[float, NDArray[np.float32]]:
-    """Return the zoom at which the wire is `WIRE_PX` wide, and the wire map there."""
+def shrink(
+    view: MapView, keep: NDArray[np.bool_], wire_map_px: float
+) -> tuple[float, NDArray[np.float32]]:
+    """Return the zoom at which the wire is `WIRE_PX` wide, and there the map of what is kept."""
     zoom = min(1.0, WIRE_PX / wire_map_px)
     size = (round(view.maps.shape[2] * zoom), round(view.maps.shape[1] * zoom))
-    return zoom, cv2.resize(view.maps[0], size, interpolation=cv2.INTER_AREA)
+    near = cv2.resize(keep.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+    small = cv2.resize(view.maps[0], size, interpolation=cv2.INTER_AREA)
+    return zoom, np.where(near, small, 0.0).astype(np.float32)

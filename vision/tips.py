@@ -6,7 +6,6 @@ alone; the whole picture of the last turns does.
 
 from dataclasses import replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -55,11 +54,7 @@ def find_tips(
     After it come those with other pairs of ends that explain it nearly as well: which is right
     shows when each has been fitted.
     """
-    zoom, target = shrink(view, wire_map_px)
-    near = (
-        cv2.resize(keep.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST) > 0
-    )
-    target = np.where(near, target, 0.0).astype(np.float32)
+    zoom, target = shrink(view, keep, wire_map_px)
     sides: list[dict[End, tuple[float, Helix]]] = []
     for which in (0, 1):
         window = end_window(helix, camera, view, which, zoom, target.shape)
@@ -108,11 +103,7 @@ def refine_tips(
     reach: float = 0.12,
 ) -> Helix:
     """Return the helix with each tip moved to where the map fits best, within `reach` turns."""
-    zoom, target = shrink(view, wire_map_px)
-    near = (
-        cv2.resize(keep.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST) > 0
-    )
-    target = np.where(near, target, 0.0).astype(np.float32)
+    zoom, target = shrink(view, keep, wire_map_px)
     for which, name in ((0, "start"), (1, "stop")):
         window = end_window(helix, camera, view, which, zoom, target.shape)
         part = _part(helix, which)
@@ -155,9 +146,7 @@ def faces_apart(
     A face is told by how far out there is wire, across the coil: flat where it is ground, a step
     of one turn where it is not. What the map has lost between the turns does not touch it.
     """
-    zoom, target = shrink(view, wire_map_px)
-    near = cv2.resize(keep.astype(np.uint8), target.shape[::-1], interpolation=cv2.INTER_NEAREST)
-    target = np.where(near > 0, target, 0.0).astype(np.float32)
+    zoom, target = shrink(view, keep, wire_map_px)
     picture = Silhouette.of(helix, camera, view, zoom).drawn(target.shape)
     middle, axes = frame(helix)
     line = (view.to_map(camera.project(centre_line(helix))) + 0.5) * zoom - 0.5
