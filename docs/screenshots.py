@@ -38,7 +38,7 @@ CONE = "?by=Caliper&kind=conical&wire=1.5&diameter=21&small_end=11&coils=6&ends=
 CORNER = "whatif=Sag&corner_load=6&corner_lever=1.4&corner_droop=43&corner_bump=25"
 SWAP = CORNER.replace("Sag", "Swap")
 EXTENSION = "?by=Caliper&kind=extension&wire=1&diameter=9&coils=22&step=Limits&at_travel=8"
-FLAT = "?by=Caliper&flat=true&side_across=3&side_along=2&diameter=19&coils=9&ends=closed"
+FLAT = "?by=Caliper&flat=true&side_across=3&side_along=2&length=40&diameter=19&coils=9&ends=closed"
 BOX = "The photo, and what lies beside the spring"
 TABLE = """Part no.;Wire mm;OD mm;Free length;Coils total;Rate N/mm
 HC-1;2,5;31;162,8;14;1,31
@@ -90,7 +90,7 @@ STEPS = (
     Step("shim", f"{CALIPER}&step=What+if&whatif=Shim&shim_seat=40&shim_mm=3", "What if"),
     Step("swap", f"{CALIPER}&step=What+if&other=Quay+7+rear&{SWAP}", "What if"),
     Step("extension", EXTENSION, "How far it may go"),
-    Step("flat", FLAT, "The wire is rectangular"),
+    Step("flat", FLAT, "The wire is flat (rectangular)"),
     Step("in-line", f"{CALIPER}&step=What+if&whatif=In+line&other=Quay+7+rear", "What if"),
     Step("words", "?by=Collection", "What the words mean", "What the words mean"),
 )

@@ -95,30 +95,32 @@ def require_dimension(name: str, value: float) -> None:
         raise ValueError(f"{name} is {value:g}, outside {low:g} to {high:g}: {hint}")
 
 
-def require_coil(d: float, D: float) -> None:
+def require_coil(d: float, D: float, name: str = "wire_diameter_mm") -> None:
     """Refuse a wire that does not go with its coil.
 
     Parameters
     ----------
     d : float
-        Wire diameter [mm].
+        Wire diameter, or the side across the axis of rectangular wire [mm].
     D : float
         Mean coil diameter [mm].
+    name : str
+        Of the field that holds it.
 
     Raises
     ------
     ValueError
         Naming both fields.
     """
-    require_positive(wire_diameter_mm=d, mean_diameter_mm=D)
+    require_positive(**{name: d, "mean_diameter_mm": D})
     low, high = INDEX_RANGE
     if d >= D:
         raise ValueError(
-            f"wire_diameter_mm ({d:g}) must be smaller than mean_diameter_mm ({D:g}): "
+            f"{name} ({d:g}) must be smaller than mean_diameter_mm ({D:g}): "
             "the wire is thicker than the coil"
         )
     if not low <= D / d <= high:
         raise ValueError(
-            f"wire_diameter_mm ({d:g}) does not go with mean_diameter_mm ({D:g}): "
+            f"{name} ({d:g}) does not go with mean_diameter_mm ({D:g}): "
             f"their ratio {D / d:.3g} is outside {low:g} to {high:g}; is one of them in inches?"
         )

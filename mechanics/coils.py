@@ -17,8 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mechanics.check import Floats, require_coil, require_positive
-from mechanics.load import force_at_stress, shear_stress
-from mechanics.rate import bergstraesser_factor, softness
+from mechanics.section import Round, Section
 
 Array = NDArray[np.float64]
 
@@ -35,8 +34,8 @@ class CoilPlan:
 
     Attributes
     ----------
-    wire_diameter_mm, mean_diameter_mm : ndarray
-        Of each step [mm].
+    stress_per_newton : ndarray
+        Highest shear stress of each step under unit force, with its factor [MPa/N].
     turns : ndarray
         Turns in each step [-].
     compliance : ndarray
@@ -45,8 +44,7 @@ class CoilPlan:
         Force at which that part touches its neighbour [N].
     """
 
-    wire_diameter_mm: Array
-    mean_diameter_mm: Array
+    stress_per_newton: Array
     turns: Array
     compliance: Array
     closing_force: Array
@@ -116,46 +114,43 @@ class CoilPlan:
     def force_reaching(self, tau: Array) -> Array:
         """Return the lowest force at which some coil bears a shear stress; infinite if none does.
 
-        Stress with Bergstraesser's factor. A closed coil bears no more than at its closing.
+        A closed coil bears no more than at its closing.
 
         Parameters
         ----------
         tau : ndarray, shape (...)
             Shear stress [MPa].
         """
-        factor = np.asarray(bergstraesser_factor(self.mean_diameter_mm / self.wire_diameter_mm))
-        needed = np.asarray(
-            force_at_stress(tau[..., None], self.wire_diameter_mm, self.mean_diameter_mm, factor)
-        )
+        needed = tau[..., None] / self.stress_per_newton
         reached = needed <= self.closing_force
         return np.asarray(np.where(reached, needed, np.inf).min(axis=-1))
 
     @property
     def solid_stress_MPa(self) -> Array:
-        """Highest stress with every working coil closed, Bergstraesser's factor [MPa]."""
+        """Highest stress with every working coil closed [MPa]."""
         return self.stress_MPa(self.solid_N)
 
     def stress_MPa(self, force: Array) -> Array:
-        """Return the highest stress under one force a spring, Bergstraesser's factor, in MPa.
+        """Return the highest stress under one force a spring, in MPa.
 
         Parameters
         ----------
         force : ndarray, shape (...)
             [N].
         """
-        d, D = self.wire_diameter_mm, self.mean_diameter_mm
         borne = np.minimum(force[..., None], self.closing_force)
-        stress = shear_stress(borne, d, D, np.asarray(bergstraesser_factor(D / d)))
-        return np.asarray(np.asarray(stress).max(axis=-1))
+        return np.asarray((borne * self.stress_per_newton).max(axis=-1))
 
 
-def plan_coils(d: Array, D: Array, p: Array, gap: Array, turns: Array, G: Array) -> CoilPlan:
+def plan_coils(wire: Section, D: Array, p: Array, gap: Array, turns: Array, G: Array) -> CoilPlan:
     """Return the plan of working coils; arrays that go together by broadcasting.
 
     Parameters
     ----------
-    d, D, p : ndarray, shape (..., m)
-        Wire diameter, local mean diameter, local pitch [mm].
+    wire : Section
+        Of the wire, its arrays of shape (..., m) or (..., 1).
+    D, p : ndarray, shape (..., m)
+        Local mean diameter, local pitch [mm].
     gap : ndarray, shape (..., m)
         How far a turn goes until it touches [mm].
     turns : ndarray, shape (..., m)
@@ -163,11 +158,11 @@ def plan_coils(d: Array, D: Array, p: Array, gap: Array, turns: Array, G: Array)
     G : ndarray, shape (..., m)
         Shear modulus [MPa].
     """
-    require_positive(d=d, D=D, p=p, turns=turns, G=G)
+    require_positive(d=wire.radial, D=D, p=p, turns=turns, G=G)
     angle = np.degrees(np.arctan(p / (np.pi * D)))
-    compliance = 8.0 * D**3 * np.asarray(softness(D / d, angle)) / (G * d**4)
+    compliance = wire.turn_compliance(D, G) * wire.softness(D, angle)
     closing = np.maximum(gap, 1e-9) / compliance
-    return CoilPlan(*np.broadcast_arrays(d, D, turns, compliance, closing))
+    return CoilPlan(*np.broadcast_arrays(wire.stress_per_newton(D), turns, compliance, closing))
 
 
 def nested_rise(d: Floats, step: Floats) -> Floats:
@@ -209,7 +204,7 @@ def plan_cone(d: float, D_large: float, D_small: float, n: float, p: float, G: f
     step = abs(D_large - D_small) / 2.0 / n
     full = np.full(m, 1.0)
     gap = p - nested_rise(d, step)
-    return plan_coils(d * full, D, p * full, gap * full, full * n / m, G * full)
+    return plan_coils(Round(d * full), D, p * full, gap * full, full * n / m, G * full)
 
 
 def check_runs(d: float, runs: Runs) -> None:

@@ -56,18 +56,19 @@ def plan_draws(draws: SpringDraws, travel: Array, runs: Runs = ()) -> CoilPlan:
     n = draws.active_coils
     # The formula's own error is one factor on the whole rate.
     G = draws.shear_modulus_MPa * draws.formula_factor
-    d, D, pitch = draws.wire_diameter_mm, draws.mean_diameter_mm, draws.pitch_mm
+    wire, d = draws.section.column(), draws.wire_diameter_mm
+    D, pitch = draws.mean_diameter_mm, draws.pitch_mm
     if runs:
         return _plan_runs(draws, travel, runs)
     if not is_cone(draws):
-        column = [a[:, None] for a in (d, D, pitch, travel / n, n, G)]
-        return plan_coils(*column)
+        column = [a[:, None] for a in (D, pitch, travel / n, n, G)]
+        return plan_coils(wire, *column)
     m = steps(float(np.median(n)))
     along = (np.arange(m) + 0.5) / m
     local = D[:, None] * (1.0 - (1.0 - draws.small_end_ratio[:, None]) * along)
     gap = pitch - nested_rise(d, 0.5 * D * (1.0 - draws.small_end_ratio) / n)
-    column = [a[:, None] for a in (d, pitch, gap, n / m, G)]
-    return plan_coils(column[0], local, *column[1:])
+    column = [a[:, None] for a in (pitch, gap, n / m, G)]
+    return plan_coils(wire, local, *column)
 
 
 def _plan_runs(draws: SpringDraws, travel: Array, runs: Runs) -> CoilPlan:
@@ -82,8 +83,8 @@ def _plan_runs(draws: SpringDraws, travel: Array, runs: Runs) -> CoilPlan:
     turns = draws.active_coils[:, None] * each / each.sum()
     gap = travel[:, None] * gaps * each / float(each @ gaps) / turns
     G = (draws.shear_modulus_MPa * draws.formula_factor)[:, None]
-    d, D = draws.wire_diameter_mm[:, None], draws.mean_diameter_mm[:, None]
-    return plan_coils(d, D, pitches[None], gap, turns, G)
+    D = draws.mean_diameter_mm[:, None]
+    return plan_coils(draws.section.column(), D, pitches[None], gap, turns, G)
 
 
 def is_cone(draws: SpringDraws) -> bool:

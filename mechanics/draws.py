@@ -10,7 +10,8 @@ from mechanics.ends import Ends, end_rule, solid_length
 from mechanics.geometry import SpringGeometry
 from mechanics.load import wire_length
 from mechanics.materials import Family, Material
-from mechanics.rate import bergstraesser_factor, cone_factor, softness
+from mechanics.rate import cone_factor
+from mechanics.section import Rectangular, Round, Section
 
 Array = NDArray[np.float64]
 
@@ -24,7 +25,7 @@ class SpringDraws:
     Attributes
     ----------
     wire_diameter_mm, mean_diameter_mm : ndarray
-        Bare wire; coil at its large end [mm].
+        Bare wire, of rectangular wire its side along the axis; coil at its large end [mm].
     total_coils, dead_coils : ndarray
         Turns, and those of them that the ends keep from working [-].
     free_length_mm : ndarray
@@ -47,6 +48,8 @@ class SpringDraws:
         Wire material.
     ends : Ends
         Kind of ends.
+    wire_width_mm : ndarray or None
+        Side across the axis of rectangular wire; None for round wire [mm].
     """
 
     wire_diameter_mm: Array
@@ -63,6 +66,14 @@ class SpringDraws:
     family: NDArray[np.intp]
     material: Material
     ends: Ends
+    wire_width_mm: Array | None = None
+
+    @property
+    def section(self) -> Section:
+        """The wire's section."""
+        if self.wire_width_mm is None:
+            return Round(self.wire_diameter_mm)
+        return Rectangular(self.wire_width_mm, self.wire_diameter_mm)
 
     @property
     def size(self) -> int:
@@ -76,8 +87,8 @@ class SpringDraws:
 
     @property
     def spring_index(self) -> Array:
-        """D/d at the large end [-]."""
-        return self.mean_diameter_mm / self.wire_diameter_mm
+        """Mean diameter over the wire's side across the axis, at the large end [-]."""
+        return self.mean_diameter_mm / self.section.radial
 
     @property
     def pitch_mm(self) -> Array:
@@ -92,28 +103,24 @@ class SpringDraws:
     def softness(self) -> Array:
         """Curvature and pitch term psi [-]."""
         angle = np.degrees(np.arctan(self.pitch_mm / (np.pi * self.mean_diameter_mm)))
-        return np.asarray(softness(self.spring_index, angle))
+        return self.section.softness(self.mean_diameter_mm, angle)
 
     @property
     def rate_N_per_mm(self) -> Array:
         """Rate before any coil closes [N/mm]."""
-        basic = (
-            self.shear_modulus_MPa
-            * self.wire_diameter_mm**4
-            / (8.0 * self.mean_diameter_mm**3 * self.active_coils)
-        )
+        turn = self.section.turn_compliance(self.mean_diameter_mm, self.shear_modulus_MPa)
         factor = self.formula_factor * cone_factor(self.small_end_ratio)
-        return np.asarray(basic * factor / self.softness)
+        return np.asarray(factor / (turn * self.active_coils * self.softness))
 
     @property
     def outside_diameter_mm(self) -> Array:
         """Outside diameter of the bare large end [mm]."""
-        return self.mean_diameter_mm + self.wire_diameter_mm
+        return self.mean_diameter_mm + self.section.radial
 
     @property
     def inside_diameter_mm(self) -> Array:
         """Inside diameter of the bare large end [mm]."""
-        return self.mean_diameter_mm - self.wire_diameter_mm
+        return self.mean_diameter_mm - self.section.radial
 
     @property
     def solid_length_mm(self) -> Array:
@@ -128,9 +135,9 @@ class SpringDraws:
         return np.asarray(np.maximum(flat - n_t * (d - rise), 2.0 * d))
 
     @property
-    def bergstraesser_factor(self) -> Array:
-        """Stress factor of the large end [-]."""
-        return np.asarray(bergstraesser_factor(self.spring_index))
+    def stress_factor(self) -> Array:
+        """Stress factor of the large end, of round wire Bergstraesser's [-]."""
+        return self.section.stress_factor(self.mean_diameter_mm)
 
     @property
     def mass_g(self) -> Array:
@@ -139,9 +146,9 @@ class SpringDraws:
         middle = 0.5 * (1.0 + self.small_end_ratio) * self.mean_diameter_mm
         rise = np.maximum(self.free_length_mm - self.wire_diameter_mm, 0.0)
         length = wire_length(middle, turns, rise)
-        d, coat = self.wire_diameter_mm, self.coat_mm
-        section = self.density_g_cm3 * d**2 + COAT_DENSITY * ((d + 2.0 * coat) ** 2 - d**2)
-        return np.asarray(1e-3 * np.pi / 4.0 * section * length)
+        wire, coat = self.section, self.coat_mm
+        around = coat * wire.perimeter + np.pi * coat**2
+        return np.asarray(1e-3 * (self.density_g_cm3 * wire.area + COAT_DENSITY * around) * length)
 
     def take(self, which: NDArray[np.intp] | NDArray[np.bool_]) -> "SpringDraws":
         """Return the draws at those places."""
@@ -155,6 +162,9 @@ class SpringDraws:
 
 #: Paint and powder coat [g/cm^3].
 COAT_DENSITY = 1.5
+#: Rolled, rounded corners and the pitch term of rectangular wire, relative standard uncertainty of
+#: the rate: common practice, no source [-].
+RECTANGULAR_U = 0.03
 
 
 def few_coil_u(n: Floats) -> Floats:
@@ -232,7 +242,8 @@ def draw_spring(
         If the ends leave no active coil.
     """
     n = geometry.active_coils
-    drawn = rng.multivariate_normal(geometry.values, geometry.covariance, size, method="eigh")
+    middle, covariance = geometry.with_width
+    drawn = rng.multivariate_normal(middle, covariance, size, method="eigh")
     rule = end_rule(geometry.ends)
     dead = rng.normal(rule.dead_coils, rule.u_dead_coils, size)
     family = material.sample_family(size, rng)
@@ -253,15 +264,18 @@ def draw_spring(
         family,
         material,
         geometry.ends,
+        drawn[:, 4] if drawn.shape[1] > 4 else None,
     )
-    d, D = draws.wire_diameter_mm, draws.mean_diameter_mm
+    d, D, wide = draws.wire_diameter_mm, draws.mean_diameter_mm, draws.section.radial
     # A draw without working coils is no spring: the band is conditional on there being one.
-    possible = (draws.active_coils > 0.2 * n) & (d > 0.0) & (1.2 * d < D)
+    possible = (draws.active_coils > 0.2 * n) & (d > 0.0) & (wide > 0.0) & (1.2 * wide < D)
     return with_formula_spread(draws.take(possible), scores[2][possible])
 
 
 def with_formula_spread(draws: SpringDraws, scores: Array) -> SpringDraws:
     """Return the draws with the formula's own error, from standard scores of shape (n,)."""
     angle = np.degrees(np.arctan(draws.pitch_mm / (np.pi * draws.mean_diameter_mm)))
-    u = np.hypot(few_coil_u(draws.active_coils), formula_u(draws.spring_index, angle))
+    flat = draws.wire_width_mm is not None
+    own = RECTANGULAR_U if flat else formula_u(draws.spring_index, angle)
+    u = np.hypot(few_coil_u(draws.active_coils), own)
     return replace(draws, formula_factor=np.exp(u * scores))

@@ -6,12 +6,14 @@ Monte Carlo for the band, after JCGM 101; first order for the budget, after JCGM
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from mechanics.draws import draw_spring, few_coil_u, formula_u
+from mechanics.draws import RECTANGULAR_U, draw_spring, few_coil_u, formula_u
 from mechanics.ends import end_rule
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import Material
-from mechanics.rate import cone_factor, helix_angle_deg, softness, spring_index, spring_rate
+from mechanics.rate import cone_factor, helix_angle_deg
+from mechanics.rectangular import powers
 from mechanics.uncertainty import Quantity
 
 __all__ = ["Contribution", "RateEstimate", "estimate_rate", "few_coil_u", "rate_budget"]
@@ -55,10 +57,11 @@ def estimate_rate(
     ValueError
         If the ends leave no active coil.
     """
-    d, D = (float(v) for v in geometry.values[:2])
-    psi = softness(spring_index(d, D), _angle(geometry))
-    rate = spring_rate(d, D, geometry.active_coils, 1000.0 * material.shear_modulus_GPa)
-    rate = float(rate * cone_factor(geometry.small_end_ratio) / psi)
+    wire, D = geometry.section, geometry.values[1:2]
+    turn = wire.turn_compliance(D, np.array([1000.0 * material.shear_modulus_GPa]))
+    psi = wire.softness(D, np.array([_angle(geometry)]))
+    one = float((turn * psi)[0]) * geometry.active_coils
+    rate = float(cone_factor(geometry.small_end_ratio)) / one
     band = Quantity.from_draws(draw_spring(geometry, material, rng).rate_N_per_mm, rate)
     return RateEstimate(rate, band.u, band.low, band.high, rate_budget(geometry, material))
 
@@ -78,16 +81,14 @@ def rate_budget(geometry: SpringGeometry, material: Material) -> tuple[Contribut
     material : Material
         Wire material.
     """
-    d, D, _, _ = (float(v) for v in geometry.values)
     n, ratio = geometry.active_coils, geometry.small_end_ratio
-    u = np.sqrt(np.diag(geometry.covariance))
-    slope = np.array([4.0 / d, -3.0 / D, -1.0 / n, 0.0])
-    separate = slope * u
-    common = float(slope @ geometry.covariance @ slope) - float(separate @ separate)
+    slope, covariance = _slopes(geometry), geometry.with_width[1]
+    separate = slope * np.sqrt(np.diag(covariance))
+    common = float(slope @ covariance @ slope) - float(separate @ separate)
     # d ln(cone_factor)/d ratio
     taper = (1.0 + 2.0 * ratio + 3.0 * ratio**2) / ((1.0 + ratio) * (1.0 + ratio**2))
     parts = [
-        Contribution("wire diameter", float(abs(separate[0]))),
+        *_wire_parts(separate),
         Contribution("coil diameter", float(abs(separate[1]))),
         Contribution("turns counted", float(abs(separate[2]))),
         # Signed: a shared error of scale enters the wire and the coil in opposite directions.
@@ -95,7 +96,32 @@ def rate_budget(geometry: SpringGeometry, material: Material) -> tuple[Contribut
         Contribution("end coils", end_rule(geometry.ends).u_dead_coils / n),
         Contribution("few coils", float(few_coil_u(n))),
         Contribution("material", material.u_shear_modulus_GPa / material.shear_modulus_GPa),
-        Contribution("formula", float(formula_u(D / d, _angle(geometry)))),
+        Contribution("formula", _formula_u(geometry)),
         Contribution("taper", taper * geometry.u_small_end_ratio),
     ]
     return tuple(sorted(parts, key=lambda part: -abs(part.u_relative)))
+
+
+def _slopes(geometry: SpringGeometry) -> NDArray[np.float64]:
+    """Return d ln rate by each value of `SpringGeometry.with_width` [1/its unit]."""
+    d, D, _, _ = (float(v) for v in geometry.values)
+    n = geometry.active_coils
+    if geometry.width is None:
+        return np.array([4.0 / d, -3.0 / D, -1.0 / n, 0.0])
+    wide = geometry.width.value_mm
+    along, across = powers(d, wide), powers(wide, d)
+    return np.array([along / d, -3.0 / D, -1.0 / n, 0.0, across / wide])
+
+
+def _wire_parts(separate: NDArray[np.float64]) -> list[Contribution]:
+    if separate.size == 4:
+        return [Contribution("wire diameter", float(abs(separate[0])))]
+    sides = {"wire along the axis": separate[0], "wire across the axis": separate[4]}
+    return [Contribution(name, float(abs(part))) for name, part in sides.items()]
+
+
+def _formula_u(geometry: SpringGeometry) -> float:
+    if geometry.width is not None:
+        return RECTANGULAR_U
+    index = float(geometry.values[1] / geometry.values[0])
+    return float(formula_u(index, _angle(geometry)))

@@ -20,7 +20,7 @@ from mechanics.draws import SpringDraws, with_formula_spread
 from mechanics.ends import Ends, end_rule, solid_length
 from mechanics.inference import Peak, find_peak, importance_sample, linearise, resample
 from mechanics.materials import Family, Material
-from mechanics.readings import COAT_MM, Coat
+from mechanics.readings import COAT_MM, WIDTH, Coat
 from mechanics.slips import Reading
 from mechanics.tools import with_common_part
 from mechanics.uncertainty import Quantity
@@ -43,6 +43,9 @@ UNKNOWNS = (
 )
 #: A cone's small end over its large end before it is read, and its spread [-]: a judgement.
 CONE = (0.6, 0.25)
+#: Side across over side along the axis of rectangular wire before it is read: middle and log
+#: spread, so 0.4 to 2.7: a judgement.
+_SIDES = (0.0, 0.5)
 #: What coil springs are like before anything is read: middle and log spread. Judgements, so wide
 #: that one ordinary reading outweighs them: wire 0.1 to 13 mm, index 3.9 to 21, 1.9 to 43 turns,
 #: and a free length of 1.2 to 7 times solid.
@@ -74,6 +77,8 @@ class Case:
     small_end_ratio, u_small_end_ratio : float
         Small end over large end and its standard uncertainty before it is read [-]: 1 and 0 for a
         cylinder, `CONE` for a cone.
+    rectangular : bool
+        Whether the wire is rectangular; the side across its axis is an unknown more then.
     """
 
     material: Material
@@ -81,6 +86,12 @@ class Case:
     coat: Coat = Coat.BARE
     small_end_ratio: float = 1.0
     u_small_end_ratio: float = 0.0
+    rectangular: bool = False
+
+    @property
+    def unknowns(self) -> int:
+        """How many scores stand for the spring."""
+        return len(UNKNOWNS) + self.rectangular
 
     def springs(self, z: Array, place: int) -> SpringDraws:
         """Return the springs that scores stand for, of the family at a place.
@@ -88,13 +99,15 @@ class Case:
         Parameters
         ----------
         z : ndarray, shape (m, 11 or more)
-            Scores, in the order of `UNKNOWNS` [-]; what follows are errors of tools.
+            Scores, in the order of `UNKNOWNS` [-], then of rectangular wire that of its side
+            across the axis; what follows are errors of tools.
         place : int
             Of the family within the material.
         """
         rule, family, m = end_rule(self.ends), self.material.families[place], len(z)
         d = np.exp(_WIRE[0] + _WIRE[1] * z[:, 0])
-        D = d * (2.0 + np.exp(_INDEX_ABOVE_TWO[0] + _INDEX_ABOVE_TWO[1] * z[:, 1]))
+        wide = d * np.exp(_SIDES[0] + _SIDES[1] * z[:, len(UNKNOWNS)]) if self.rectangular else d
+        D = wide * (2.0 + np.exp(_INDEX_ABOVE_TWO[0] + _INDEX_ABOVE_TWO[1] * z[:, 1]))
         n_t = np.exp(_TURNS[0] + _TURNS[1] * z[:, 2])
         dead = np.minimum(rule.dead_coils + rule.u_dead_coils * z[:, 3], n_t - 0.2)
         coat, u_coat = COAT_MM[self.coat]
@@ -114,6 +127,7 @@ class Case:
             np.full(m, place, dtype=np.intp),
             self.material,
             self.ends,
+            wide if self.rectangular else None,
         )
         return with_formula_spread(draws, z[:, 7])
 
@@ -127,7 +141,10 @@ class Case:
 def case_of(
     readings: Sequence[Reading], material: Material, ends: Ends, coat: Coat = Coat.BARE
 ) -> Case:
-    """Return what is stated about a spring; it is a cone where a reading tells its small end.
+    """Return what is stated about a spring, its form by what is read of it.
+
+    It is a cone where a reading tells its small end, of rectangular wire where one tells the
+    wire's side across the axis.
 
     Parameters
     ----------
@@ -137,7 +154,10 @@ def case_of(
         As in `Case`.
     """
     cone = any(one.thing == "small end" or one.values.size == 5 for one in readings)
-    return Case(material, ends, coat, *(CONE if cone else (1.0, 0.0)))
+    flat = any(one.thing == WIDTH for one in readings)
+    if flat and (cone or ends is Ends.HOOKS):
+        raise ValueError("wire_width_mm: cones and hooks are reckoned for round wire only")
+    return Case(material, ends, coat, *(CONE if cone else (1.0, 0.0)), rectangular=flat)
 
 
 def _lognormal(middle: float, u: float, score: Array) -> Array:
@@ -192,7 +212,7 @@ class Component:
 
 def _residuals(readings: Sequence[Reading], case: Case, place: int, z: Array) -> Array:
     springs = case.springs(z, place)
-    errors = z[:, len(UNKNOWNS) :]
+    errors = z[:, case.unknowns :]
     parts = [reading.residuals(springs, errors) for reading in readings]
     # The one thing certain of a spring: some of it works. A steep slope below half a turn.
     barrier = np.maximum(_LEAST_ACTIVE - springs.active_coils, 0.0) / 0.05
@@ -212,7 +232,7 @@ def solve(readings: Sequence[Reading], case: Case) -> tuple[Component, ...]:
     found = []
     apart, errors = with_common_part(readings)
     for place, family in enumerate(case.material.families):
-        start = np.zeros(len(UNKNOWNS) + errors)
+        start = np.zeros(case.unknowns + errors)
 
         def residuals(z: Array, place: int = place) -> Array:
             return _residuals(apart, case, place, z)

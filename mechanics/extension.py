@@ -171,7 +171,7 @@ def pulled(
     force = tension + R * extension_mm
     found = {
         "force_N": force,
-        "stress_MPa": shear_stress(force, d, D, draws.bergstraesser_factor),
+        "stress_MPa": shear_stress(force, d, D, draws.stress_factor),
         "hook_bending_stress_MPa": hook_bending_stress(force, d, D, D / 2.0),
         "hook_torsion_stress_MPa": hook_torsion_stress(force, d, D, _SIDE_BEND_WIRES * d),
         "energy_mJ": stored_energy_mJ(R, extension_mm, tension),
@@ -196,7 +196,7 @@ def allowable_forces(draws: SpringDraws) -> tuple[Array, Array]:
     names = [family.name for family in draws.material.families]
     low = np.array([tensile_strength(name, size).low_MPa for name in names])[draws.family]
     share = np.array([SHARES[name].allowable for name in names])[draws.family]
-    body = force_at_stress(share * low, d, D, draws.bergstraesser_factor)
+    body = force_at_stress(share * low, d, D, draws.stress_factor)
     one = np.ones(draws.size)
     bending = _HOOK_BENDING_SHARE * low / hook_bending_stress(one, d, D, D / 2.0)
     torsion = _HOOK_TORSION_SHARE * low / hook_torsion_stress(one, d, D, _SIDE_BEND_WIRES * d)

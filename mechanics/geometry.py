@@ -7,9 +7,37 @@ from numpy.typing import NDArray
 
 from mechanics.check import require_coil, require_dimension, require_not_negative
 from mechanics.ends import Ends, end_rule
+from mechanics.section import Rectangular, Round, Section
 
 #: Order of values and covariance in every `SpringGeometry`.
 NAMES = ("wire_diameter_mm", "mean_diameter_mm", "total_coils", "free_length_mm")
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """The side across the axis of rectangular wire.
+
+    Attributes
+    ----------
+    value_mm, u_mm : float
+        Side and standard uncertainty [mm].
+    with_mean_mm2 : float
+        Its covariance with the mean diameter: a diameter read outside or inside becomes the
+        mean one through this side [mm^2].
+
+    Raises
+    ------
+    ValueError
+        If no wire is like that; the message names the field.
+    """
+
+    value_mm: float
+    u_mm: float = 0.0
+    with_mean_mm2: float = 0.0
+
+    def __post_init__(self) -> None:
+        require_dimension("wire_width_mm", self.value_mm)
+        require_not_negative(u_wire_width_mm=self.u_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +47,8 @@ class SpringGeometry:
     Attributes
     ----------
     values : ndarray, shape (4,)
-        In the order of `NAMES` [mm, mm, -, mm].
+        In the order of `NAMES` [mm, mm, -, mm]. Of rectangular wire the first is its side along
+        the axis.
     covariance : ndarray, shape (4, 4)
         Their covariance: errors of scale are common to the lengths, so never four loose bands.
     ends : Ends
@@ -27,6 +56,8 @@ class SpringGeometry:
     small_end_ratio, u_small_end_ratio : float
         Mean diameter of a cone's small end over that of its large end, and its standard
         uncertainty [-]: 1 for a cylinder. The mean diameter in `values` is the large end's.
+    width : Width or None
+        Of rectangular wire its side across the axis; None for round wire.
 
     Raises
     ------
@@ -41,6 +72,7 @@ class SpringGeometry:
     ends: Ends = Ends.UNKNOWN
     small_end_ratio: float = 1.0
     u_small_end_ratio: float = 0.0
+    width: Width | None = None
 
     def __post_init__(self) -> None:
         values = np.array(self.values, dtype=np.float64)
@@ -54,6 +86,8 @@ class SpringGeometry:
         require_not_negative(u_small_end_ratio=self.u_small_end_ratio)
         d, D, n_t, length = (float(v) for v in values)
         require_coil(d, D)
+        if self.width is not None:
+            _require_flat(self.width.value_mm, D, self.ends, self.small_end_ratio)
         _require_length(d, D, n_t, length, self.small_end_ratio)
         if not bool(np.isfinite(covariance).all()):
             raise ValueError("the covariance must hold numbers only")
@@ -66,6 +100,24 @@ class SpringGeometry:
             array.setflags(write=False)
         object.__setattr__(self, "values", values)
         object.__setattr__(self, "covariance", covariance)
+
+    @property
+    def section(self) -> Section:
+        """The wire's section, its arrays of shape (1,)."""
+        if self.width is None:
+            return Round(self.values[:1])
+        return Rectangular(np.array([self.width.value_mm]), self.values[:1])
+
+    @property
+    def with_width(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Values and covariance; of rectangular wire the side across the axis comes fifth."""
+        if self.width is None:
+            return self.values, self.covariance
+        values, covariance = np.append(self.values, self.width.value_mm), np.zeros((5, 5))
+        covariance[:4, :4] = self.covariance
+        covariance[1, 4] = covariance[4, 1] = self.width.with_mean_mm2
+        covariance[4, 4] = self.width.u_mm**2
+        return values, covariance
 
     @property
     def active_coils(self) -> float:
@@ -92,6 +144,15 @@ class SpringGeometry:
         d, length = float(self.values[0]), float(self.values[3])
         rule = end_rule(self.ends)
         return (length - rule.free_length_wires * d) / (self.active_coils + rule.extra_pitches)
+
+
+def _require_flat(width: float, D: float, ends: Ends, ratio: float) -> None:
+    """Refuse rectangular wire that does not go with its coil, or a form that is not reckoned."""
+    require_coil(width, D, "wire_width_mm")
+    if ratio < 1.0:
+        raise ValueError("wire_width_mm: cones are reckoned for round wire only")
+    if ends is Ends.HOOKS:
+        raise ValueError("wire_width_mm: extension springs are reckoned for round wire only")
 
 
 def _require_length(d: float, D: float, n_t: float, length: float, ratio: float) -> None:

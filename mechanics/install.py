@@ -16,6 +16,8 @@ from mechanics.uncertainty import Quantity
 
 Array = NDArray[np.float64]
 
+#: Of the way that is sought where nested springs share a load: far below a micrometre [-].
+_HALVINGS = 40
 GUIDE = "Release a compressed spring slowly, guided, with eye protection."
 
 
@@ -178,7 +180,7 @@ def in_line(first: SpringDraws, second: SpringDraws, rng: np.random.Generator) -
         Source of the spread of the solid lengths.
     """
     one, two = paired(first, second)
-    solid = [_solid_N(s, rng) for s in (one, two)]
+    solid = [s.solid_N(draw_solid_length(s.draws, rng)) for s in (one, two)]
     rates = [s.draws.rate_N_per_mm for s in (one, two)]
     both = 1.0 / (1.0 / rates[0] + 1.0 / rates[1])
     force = np.minimum(*solid)
@@ -191,33 +193,43 @@ def in_line(first: SpringDraws, second: SpringDraws, rng: np.random.Generator) -
 
 
 def nested(first: SpringDraws, second: SpringDraws) -> Pair:
-    """Return two springs side by side or one in the other, on common flat seats: R = R1 + R2.
+    """Return two springs side by side or one in the other, on common flat seats: forces add.
 
     Parameters
     ----------
     first, second : SpringDraws
-        Cylinders; draws are paired in their order.
-
-    Raises
-    ------
-    ValueError
-        If one of them tapers: whether coils that close clear the other spring is not reckoned.
+        Compression springs; draws are paired in their order. Of a cone the rates told are those
+        where both begin to bear.
     """
-    one, two = _straight_pair(first, second)
-    longer = one.free_length_mm >= two.free_length_mm
-    longest = np.where(longer, one.rate_N_per_mm, two.rate_N_per_mm)
-    gap = np.abs(one.free_length_mm - two.free_length_mm)
-    said = [GUIDE]
+    one, two = paired(first, second)
+    gap, longest = _longer_alone(one, two)
+    alone = [spring.rate(spring.force(way)) for spring, way in zip((one, two), gap, strict=True)]
+    is_first = gap[0] > 0.0
+    before = np.where(is_first, alone[0], alone[1])
+    both, way = alone[0] + alone[1], np.maximum(*gap)
+    rates = tuple(Quantity.from_draws(s.draws.rate_N_per_mm) for s in (one, two))
+    said = (*_fit(one.draws, two.draws), *one.cautions, *two.cautions, GUIDE)
+    q = Quantity.from_draws
+    cautions = tuple(dict.fromkeys(said))
+    return Pair(q(both), q(before), q(longest), q(way), (rates[0], rates[1]), cautions)
+
+
+def _longer_alone(one: Pressed, two: Pressed) -> tuple[tuple[Array, Array], Array]:
+    """Return how far each is pressed when both begin to bear [mm], and the force then [N]."""
+    offset = one.draws.free_length_mm - two.draws.free_length_mm
+    gap = (np.maximum(offset, 0.0), np.maximum(-offset, 0.0))
+    return gap, one.force(gap[0]) + two.force(gap[1])
+
+
+def _fit(one: SpringDraws, two: SpringDraws) -> list[str]:
+    """Return what is said of whether they go into each other."""
     outer, inner = sorted((one, two), key=lambda s: -float(np.median(s.mean_diameter_mm)))
+    if is_cone(one) or is_cone(two):
+        return ["Whether a cone's coils clear the other spring as they close is not reckoned: try."]
     room = float(np.mean(outer.inside_diameter_mm - inner.outside_diameter_mm))
     if room < 0.0:
-        said.insert(0, "They do not fit in each other: side by side only.")
-    else:
-        said.insert(0, "Opposite hands keep nested coils from locking into each other.")
-    q = Quantity.from_draws
-    alone = (q(one.rate_N_per_mm), q(two.rate_N_per_mm))
-    both = q(one.rate_N_per_mm + two.rate_N_per_mm)
-    return Pair(both, q(longest), q(gap * longest), q(gap), alone, tuple(said))
+        return ["They do not fit in each other: side by side only."]
+    return ["Opposite hands keep nested coils from locking into each other."]
 
 
 def share_load(
@@ -233,30 +245,25 @@ def share_load(
         Load on both [N].
     """
     require_not_negative(load_N=load_N)
-    one, two = _straight_pair(first, second)
-    R1, R2 = one.rate_N_per_mm, two.rate_N_per_mm
-    offset = one.free_length_mm - two.free_length_mm
-    both = (load_N + R2 * offset) / (R1 + R2)
-    # The longer one bears the load alone until the other touches.
-    s1 = np.where(both < 0.0, 0.0, np.where(both < offset, load_N / R1, both))
-    s2 = np.where(both < 0.0, load_N / R2, np.maximum(s1 - offset, 0.0))
-    q = Quantity.from_draws
-    return q(R1 * s1), q(R2 * s2), q(s1), q(s2)
-
-
-def _straight_pair(first: SpringDraws, second: SpringDraws) -> tuple[SpringDraws, SpringDraws]:
-    if is_cone(first) or is_cone(second):
-        raise ValueError(
-            "small_end_ratio is below 1: a cone's coils move across each other as they close, so "
-            "what clears another spring beside or inside it is not reckoned; put them in line"
-        )
     one, two = paired(first, second)
-    return one.draws, two.draws
+    offset = one.draws.free_length_mm - two.draws.free_length_mm
+    # How far the seats go from the longer one's free end: less than it would go alone.
+    low, load = np.zeros(offset.size), np.full(offset.size, load_N)
+    alone = np.where(offset > 0.0, one.deflection(load), two.deflection(load))
+    high = np.maximum(alone, np.maximum(one.draws.free_length_mm, two.draws.free_length_mm))
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        borne = sum(_seated(one, two, offset, middle)[:2])
+        low, high = np.where(borne < load, middle, low), np.where(borne < load, high, middle)
+    F1, F2, s1, s2 = _seated(one, two, offset, 0.5 * (low + high))
+    q = Quantity.from_draws
+    return q(F1), q(F2), q(s1), q(s2)
 
 
-def _solid_N(spring: Pressed, rng: np.random.Generator) -> Array:
-    """Return the force that presses a spring solid, shape (n,), in N."""
-    if spring.coils is not None:
-        return spring.coils.solid_N
-    free, solid = spring.draws.free_length_mm, draw_solid_length(spring.draws, rng)
-    return spring.force(np.maximum(free - solid, 0.0))
+def _seated(
+    one: Pressed, two: Pressed, offset: Array, way: Array
+) -> tuple[Array, Array, Array, Array]:
+    """Return forces [N] and deflections [mm] once the seats have gone some way."""
+    s1 = np.maximum(way - np.maximum(-offset, 0.0), 0.0)
+    s2 = np.maximum(way - np.maximum(offset, 0.0), 0.0)
+    return one.force(s1), two.force(s2), s1, s2

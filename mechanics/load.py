@@ -122,7 +122,12 @@ def outside_growth(d: Floats, D: Floats, p: Floats) -> Floats:
 
 
 def buckling_deflection(
-    L0: Floats, D: Floats, seating: Seating, E: Floats = 207e3, G: Floats = 79.3e3
+    L0: Floats,
+    D: Floats,
+    seating: Seating,
+    E: Floats = 207e3,
+    G: Floats = 79.3e3,
+    torsion_over_bending: tuple[Floats, Floats] = (2.0, 2.0),
 ) -> Floats:
     """Return the deflection at which the spring buckles [3]_, in mm; infinite if it never does.
 
@@ -136,15 +141,24 @@ def buckling_deflection(
         How the ends are held [-].
     E, G : float
         Young's and shear modulus, generic steel unless given (Shigley table A-5) [MPa].
+    torsion_over_bending : (float, float)
+        Torsion constant of the wire over its second moments within a coil's plane and out of
+        it: 2 and 2 for round wire [-].
 
     Notes
     -----
+    Any section by the column's own stiffnesses: within a coil's plane it is sheared, out of it
+    bent (Haringx; Timoshenko and Gere, Theory of Elastic Stability, both from memory). For round
+    wire that is [3]_ itself.
+
     Straight cylinder, centred load, no friction on a guide. Pressed by hand it goes earlier.
     """
     require_positive(free_length_mm=L0, D=D, E=E, G=G)
     slender = _END_CONSTANT[seating] * L0 / D
-    first = E / (2.0 * (E - G))
-    second = 2.0 * np.pi**2 * (E - G) / (2.0 * G + E)
+    within, out_of = torsion_over_bending
+    sheared = 1.0 - 0.5 * within * G / E
+    first = 0.5 / sheared
+    second = 2.0 * np.pi**2 * sheared / (1.0 + out_of * G / E)
     inside = 1.0 - second / slender**2
     with np.errstate(invalid="ignore"):
         deflection = L0 * first * (1.0 - np.sqrt(np.maximum(inside, 0.0)))
@@ -236,9 +250,24 @@ def natural_frequency_Hz(
     362.6
     """
     require_positive(d=d, D=D, n=n, G=G, density=density)
-    rate_N_per_m = 1000.0 * G * d**4 / (8.0 * D**3 * n)
-    mass_kg = 1e-3 * wire_mass_g(d, np.pi * D * n, density)
-    return (0.25 if one_end_free else 0.5) * np.sqrt(rate_N_per_m / mass_kg)
+    rate = G * d**4 / (8.0 * D**3 * n)
+    return surging_Hz(rate, wire_mass_g(d, np.pi * D * n, density), one_end_free)
+
+
+def surging_Hz(rate: Floats, mass_g: Floats, one_end_free: bool = False) -> Floats:
+    """Return the first frequency of surging from rate and working mass [1]_, in Hz.
+
+    Parameters
+    ----------
+    rate : float
+        [N/mm].
+    mass_g : float
+        Of the working turns [g].
+    one_end_free : bool
+        One end free [-].
+    """
+    require_positive(rate=rate, mass_g=mass_g)
+    return (0.25 if one_end_free else 0.5) * np.sqrt(1e6 * rate / mass_g)
 
 
 def stored_energy_mJ(rate: Floats, deflection: Floats, preload: Floats = 0.0) -> Floats:

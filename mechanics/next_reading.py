@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mechanics.draws import SpringDraws
+from mechanics.readings import WIDTH
 from mechanics.slips import TOOL_SHARED, Reading
 from mechanics.tools import taken_by
 from mechanics.whole_readings import PHOTO_SHARED, Pull, magnet_reading
@@ -123,8 +124,13 @@ def _wire(s: SpringDraws) -> Array:
     return s.wire_diameter_mm + 2.0 * s.coat_mm
 
 
+def _across(s: SpringDraws) -> Array:
+    return np.asarray(s.section.radial + 2.0 * s.coat_mm)
+
+
 def _photo(s: SpringDraws) -> Array:
-    return np.stack([_wire(s), s.mean_diameter_mm, s.total_coils, s.free_length_mm], axis=1)
+    mean = s.outside_diameter_mm - s.wire_diameter_mm
+    return np.stack([_wire(s), mean, s.total_coils, s.free_length_mm], axis=1)
 
 
 def _photo_cov(s: SpringDraws) -> Array:
@@ -181,6 +187,12 @@ CANDIDATES = (
     ),
 )
 
+#: Of rectangular wire, whose other readings of the wire are along the axis.
+ACROSS = (
+    _candidate("Micrometer across the axis", "micrometer, 0.004 mm", 2.0, _across, 0.004, WIDTH),
+    _candidate("Caliper across the axis", "caliper in the hand", 1.0, _across, 0.02, WIDTH),
+)
+
 
 def rank_readings(
     draws: SpringDraws,
@@ -205,6 +217,8 @@ def rank_readings(
     """
     if draws.size < 100:
         raise ValueError(f"draws hold only {draws.size} springs: a ranking needs a hundred")
+    if draws.wire_width_mm is not None:
+        candidates = [*map(_along_the_axis, candidates), *ACROSS]
     log_rate = np.log(draws.rate_N_per_mm)
     low, middle, high = np.quantile(draws.rate_N_per_mm, [0.025, 0.5, 0.975])
     now = float((high - low) / (2.0 * middle))
@@ -223,6 +237,13 @@ def rank_readings(
         left = _left_by_magnet(draws, log_rate)
         out.append(Suggestion("Hold a magnet to it", "any magnet", 0.5, now, now * left))
     return tuple(sorted(out, key=lambda one: (round(one.after, 3), one.minutes)))
+
+
+def _along_the_axis(candidate: Candidate) -> Candidate:
+    """Return a candidate on the wire named by the side that it reads."""
+    if candidate.thing != "wire":
+        return candidate
+    return replace(candidate, name=candidate.name.replace("on the wire", "along the axis"))
 
 
 def _left(draws: SpringDraws, log_rate: Array, candidate: Candidate) -> float:

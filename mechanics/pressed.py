@@ -83,6 +83,30 @@ class Pressed:
             return np.asarray(0.5 * deflection * force)
         return self.coils.stored_mJ(force)
 
+    def travel_mm(self, solid_mm: Array) -> Array:
+        """Return the deflection to solid, shape (n,), in mm; a cone's follows from its coils.
+
+        Parameters
+        ----------
+        solid_mm : ndarray, shape (n,)
+            Solid length of a cylinder [mm].
+        """
+        if self.coils is not None:
+            return self.coils.travel_mm
+        return np.asarray(np.maximum(self.draws.free_length_mm - solid_mm, 0.0))
+
+    def solid_N(self, solid_mm: Array) -> Array:
+        """Return the force that presses the springs solid, shape (n,), in N.
+
+        Parameters
+        ----------
+        solid_mm : ndarray, shape (n,)
+            Solid length of a cylinder [mm].
+        """
+        if self.coils is not None:
+            return self.coils.solid_N
+        return self.force(self.travel_mm(solid_mm))
+
     @property
     def cautions(self) -> tuple[str, ...]:
         """What is said of springs whose rate rises."""

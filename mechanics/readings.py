@@ -29,6 +29,10 @@ Array = NDArray[np.float64]
 GRAM_PER_OUNCE = 28.349523125
 
 
+#: What a reading of rectangular wire's side across the axis is called.
+WIDTH = "wire across the axis"
+
+
 class Coat(StrEnum):
     """What covers the wire."""
 
@@ -50,6 +54,30 @@ COAT_MM = {
 def coated(s: SpringDraws) -> Array:
     """Return the wire diameter over its coat, shape (size,) [mm]."""
     return s.wire_diameter_mm + 2.0 * s.coat_mm
+
+
+def coated_across(s: SpringDraws) -> Array:
+    """Return the wire's side across the axis over its coat, shape (size,) [mm]."""
+    return np.asarray(s.section.radial + 2.0 * s.coat_mm)
+
+
+def width_reading(value_mm: float, u_mm: float = 0.02, name: str = WIDTH) -> Reading:
+    """Return a reading of rectangular wire's side across the axis, over whatever covers it.
+
+    Parameters
+    ----------
+    value_mm, u_mm : float
+        Reading and standard uncertainty: caliper in the hand 0.02, micrometer 0.004 [mm].
+    name : str
+        What to call it.
+    """
+    require_dimension("wire_width_mm", value_mm)
+    slips = (
+        Slip("the side along the axis", column(coated)),
+        inch_slip(coated_across, value_mm),
+        *digit_slips(coated_across, value_mm),
+    )
+    return scalar(name, "mm", value_mm, u_mm, coated_across, slips, WIDTH)
 
 
 def wire_reading(value_mm: float, u_mm: float = 0.02, name: str = "wire") -> Reading:
@@ -83,10 +111,10 @@ def outside_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
     """
 
     def predict(s: SpringDraws) -> Array:
-        return s.mean_diameter_mm + coated(s)
+        return s.mean_diameter_mm + coated_across(s)
 
     slips = (
-        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - coated(s))),
+        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - coated_across(s))),
         Slip("the mean diameter", column(lambda s: s.mean_diameter_mm)),
         inch_slip(predict, value_mm),
         *digit_slips(predict, value_mm),
@@ -104,10 +132,10 @@ def inside_reading(value_mm: float, u_mm: float = 0.06) -> Reading:
     """
 
     def predict(s: SpringDraws) -> Array:
-        return s.mean_diameter_mm - coated(s)
+        return s.mean_diameter_mm - coated_across(s)
 
     slips = (
-        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + coated(s))),
+        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + coated_across(s))),
         inch_slip(predict, value_mm),
         *digit_slips(predict, value_mm),
     )
@@ -127,8 +155,8 @@ def mean_reading(value_mm: float, u_mm: float = 0.05) -> Reading:
         return s.mean_diameter_mm
 
     slips = (
-        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + coated(s))),
-        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - coated(s))),
+        Slip("the outside diameter", column(lambda s: s.mean_diameter_mm + coated_across(s))),
+        Slip("the inside diameter", column(lambda s: s.mean_diameter_mm - coated_across(s))),
         inch_slip(predict, value_mm),
         *digit_slips(predict, value_mm),
     )

@@ -190,27 +190,3 @@ def draw_torsion(
     E = E * (1.0 + spread[family] * rng.standard_normal(size))
     divisor = rng.uniform(THEORY_PER_TURN, PRACTICE_PER_TURN, size)
     return TorsionDraws(d, D, n, np.asarray(E * d**4 / (divisor * D * n)))
-
-
-def estimate_torsion(
-    wire: tuple[float, float],
-    mean: tuple[float, float],
-    active: tuple[float, float],
-    material: Material,
-    rng: np.random.Generator,
-    size: int = 40_000,
-) -> TorsionRate:
-    """Return the angular rate with its band: parameters as in `draw_torsion`.
-
-    Parameters
-    ----------
-    wire, mean, active : (float, float)
-        Value and standard uncertainty [mm, mm, -].
-    material : Material
-        Wire material.
-    rng : numpy.random.Generator
-        Source of the draws.
-    size : int
-        Draws [-].
-    """
-    return draw_torsion(wire, mean, active, material, rng, size).rate

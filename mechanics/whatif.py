@@ -1,10 +1,9 @@
-"""What happens if a spring is cut or stretched: before and after, with bands and cautions.
+"""What happens if a spring is cut: before and after, with bands and cautions.
 
 References
 ----------
 .. [1] Cut turns: R' = R n / n' (the rate formula). A closed and ground spring cut at its middle
-   turn gave 2.05 times the force over the same 10 mm; one pulled about 20 mm longer for good
-   changed by -2 % (common practice, no source).
+   turn gave 2.05 times the force over the same 10 mm (common practice, no source).
 """
 
 from collections.abc import Mapping
@@ -19,8 +18,7 @@ from mechanics.curve import is_cone
 from mechanics.draws import SpringDraws
 from mechanics.ends import Ends, cut_ends, end_rule
 from mechanics.limits import draw_solid_length
-from mechanics.load import force_at_stress
-from mechanics.tensile import SHARES, tensile_strength
+from mechanics.pressed import press
 from mechanics.uncertainty import Quantity
 
 Array = NDArray[np.float64]
@@ -35,26 +33,17 @@ LICENSED = (
     "Springs of road vehicles, doors and lifting gear store enough to kill: leave them to people "
     "licensed for that work."
 )
-STRETCHING = (
-    "A stretched spring settles back in use, most of all when pressed solid: press it solid a few "
-    "times, then measure its free length again.",
-    "Pull it evenly and unloaded at both ends, with eye protection: a slipping end flies.",
-)
-#: A stretch leaves the rate within this (relative standard uncertainty) [1]_: coils tighten a
-#: little, end coils open a little.
-_STRETCH_U = 0.02
-#: Why cones are not cut or stretched here.
+#: What is said of a cone that is cut.
 _CONE_CUT = (
-    "no two turns of a cone are alike, so what a cut does depends on the end and the place; "
-    "cut a little off the small end and measure it anew"
+    "A cone's small turns are its stiff ones: cut there, its rate rises little; cut "
+    "at the large end, it loses its softest turns first."
 )
-_CONE_STRETCH = (
-    "pulled, a cone's largest turns give first and its shape changes, so no one rate holds"
-)
+#: Cuts between which that of a cone for a rate is found [-].
+_CUTS_TRIED = 33
 #: Below this many working turns a cut spring is no longer what the formulas describe.
 FEWEST_ACTIVE = 3.0
 #: Mean diameter from which a spring is taken for one of a vehicle or a door [mm]: a judgement.
-_LARGE_MM = 60.0
+LARGE_MM = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,29 +82,39 @@ def describe(draws: SpringDraws, rng: np.random.Generator) -> Mapping[str, Quant
     rng : numpy.random.Generator
         Source of the spread of the solid length.
     """
+    spring = press(draws)
+    draws = spring.draws
     solid = draw_solid_length(draws, rng)
-    travel = np.maximum(draws.free_length_mm - solid, 0.0)
     told = {
         "rate_N_per_mm": draws.rate_N_per_mm,
         "active_coils": draws.active_coils,
         "total_coils": draws.total_coils,
         "free_length_mm": draws.free_length_mm,
         "solid_length_mm": solid,
-        "travel_to_solid_mm": travel,
-        "force_at_solid_N": travel * draws.rate_N_per_mm,
+        "travel_to_solid_mm": spring.travel_mm(solid),
+        "force_at_solid_N": spring.solid_N(solid),
     }
     return MappingProxyType({name: Quantity.from_draws(value) for name, value in told.items()})
 
 
-def _require_cylinder(draws: SpringDraws, why: str) -> None:
-    if is_cone(draws):
-        raise ValueError(f"small_end_ratio is below 1: {why}")
+def require_pressed(draws: SpringDraws) -> None:
+    """Refuse extension springs.
+
+    Raises
+    ------
+    ValueError
+        If the ends are hooks.
+    """
     if draws.ends is Ends.HOOKS:
         raise ValueError("ends are hooks: this change is reckoned for compression springs only")
 
 
-def cut(draws: SpringDraws, turns: float, rng: np.random.Generator) -> Change:
+def cut(
+    draws: SpringDraws, turns: float, rng: np.random.Generator, large_end: bool = False
+) -> Change:
     """Return the spring with turns cut off one end; a closed end goes first and stays lost.
+
+    A cone of constant pitch and taper stays one, its new end as wide as it was at the cut.
 
     Parameters
     ----------
@@ -125,15 +124,18 @@ def cut(draws: SpringDraws, turns: float, rng: np.random.Generator) -> Change:
         Turns of wire cut off [-].
     rng : numpy.random.Generator
         Source of the cut end's spread.
+    large_end : bool
+        Whether a cone is cut at its large end, not at its small one [-].
 
     Raises
     ------
     ValueError
-        If it has hooks or tapers, or too few turns would be left.
+        If it has hooks, or too few turns would be left.
     """
     require_positive(turns_cut=turns)
-    _require_cylinder(draws, _CONE_CUT)
-    after = _cut_draws(draws, turns, rng)
+    require_pressed(draws)
+    draws = press(draws).draws
+    after = _cut_draws(draws, turns, rng.standard_normal(draws.size), large_end)
     left = float(np.median(after.active_coils))
     if left < 1.0:
         raise ValueError(
@@ -144,16 +146,19 @@ def cut(draws: SpringDraws, turns: float, rng: np.random.Generator) -> Change:
         cautions.insert(
             0, f"Only {left:.1f} turns would work: the ends decide then, and the wire may overload."
         )
-    if float(np.median(draws.mean_diameter_mm)) > _LARGE_MM:
+    if float(np.median(draws.mean_diameter_mm)) > LARGE_MM:
         cautions.append(LICENSED)
     if draws.ends in (Ends.CLOSED, Ends.CLOSED_GROUND, Ends.UNKNOWN):
         cautions.append("The cut end no longer stands flat: put it on a shaped seat, or it tilts.")
+    if is_cone(draws):
+        cautions.append(_CONE_CUT)
     ratio = Quantity.from_draws(after.rate_N_per_mm / draws.rate_N_per_mm)
     title = f"cut off {turns:g} turns"
     return Change(title, describe(draws, rng), describe(after, rng), ratio, after, tuple(cautions))
 
 
-def _cut_draws(draws: SpringDraws, turns: float, rng: np.random.Generator) -> SpringDraws:
+def _cut_draws(draws: SpringDraws, turns: float, scores: Array, large_end: bool) -> SpringDraws:
+    """Return the springs that a cut leaves; scores of shape (n,) are the cut end's doubt."""
     ends = cut_ends(draws.ends)
     old, new = end_rule(draws.ends), end_rule(ends)
     # The kept end keeps its own dead turns; the cut one starts afresh.
@@ -162,7 +167,7 @@ def _cut_draws(draws: SpringDraws, turns: float, rng: np.random.Generator) -> Sp
     spread = max(new.u_dead_coils**2 - 0.5 * old.u_dead_coils**2, 0.0) ** 0.5
     if first_cut:
         kept = new.dead_coils + (draws.dead_coils - old.dead_coils) / 2.0**0.5
-        dead = kept + spread * rng.standard_normal(draws.size)
+        dead = kept + spread * scores
     else:
         dead = draws.dead_coils
     # The dead turn gives up the height that its end adds, a working turn gives up a pitch.
@@ -173,14 +178,31 @@ def _cut_draws(draws: SpringDraws, turns: float, rng: np.random.Generator) -> Sp
     if ends is Ends.UNKNOWN:
         height = turns * (draws.free_length_mm - draws.wire_diameter_mm) / draws.total_coils
     total = draws.total_coils - turns
+    large, ratio = _tapered(draws, turns, large_end)
     return replace(
         draws,
         ends=ends,
+        mean_diameter_mm=large,
+        small_end_ratio=ratio,
         total_coils=total,
         dead_coils=np.minimum(dead, total - 0.2),
         free_length_mm=np.maximum(draws.free_length_mm - height, draws.wire_diameter_mm),
         extra_turns=new.wire_turns + (draws.extra_turns - old.wire_turns) / 2.0**0.5,
     )
+
+
+def _tapered(draws: SpringDraws, turns: float, large_end: bool) -> tuple[Array, Array]:
+    """Return large end [mm] and small end over it of what a cut leaves, each of shape (n,).
+
+    As the rate has it, the working turns taper; a dead turn is as wide as its end.
+    """
+    D, ratio = draws.mean_diameter_mm, draws.small_end_ratio
+    dead = end_rule(draws.ends).dead_coils - end_rule(cut_ends(draws.ends)).dead_coils
+    worked = max(turns - dead, 0.0)
+    lost = np.clip(worked / draws.active_coils, 0.0, 1.0) * (1.0 - ratio)
+    if large_end:
+        return D * (1.0 - lost), ratio / (1.0 - lost)
+    return D, ratio + lost
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +232,11 @@ class CutPlan:
 
 
 def plan_cut(
-    draws: SpringDraws, target_N_per_mm: float, rng: np.random.Generator, load_N: float = 0.0
+    draws: SpringDraws,
+    target_N_per_mm: float,
+    rng: np.random.Generator,
+    load_N: float = 0.0,
+    large_end: bool = False,
 ) -> CutPlan:
     """Return how many turns to cut off for a target rate, and the nearest safe cut.
 
@@ -224,6 +250,8 @@ def plan_cut(
         Source of the cut end's spread.
     load_N : float
         Highest force that it must bear without going solid [N].
+    large_end : bool
+        As in `cut` [-].
 
     Raises
     ------
@@ -232,99 +260,41 @@ def plan_cut(
     """
     require_positive(target_rate=target_N_per_mm)
     require_not_negative(load_N=load_N)
-    _require_cylinder(draws, _CONE_CUT)
+    require_pressed(draws)
+    draws = press(draws).draws
     now = draws.rate_N_per_mm
     if target_N_per_mm <= float(np.median(now)):
         raise ValueError(
             f"target_rate ({target_N_per_mm:g} N/mm) is not above the spring's own "
             f"({np.median(now):.3g} N/mm): a cut only stiffens a spring"
         )
-    wanted = draws.active_coils * now / target_N_per_mm
-    lost = end_rule(draws.ends).dead_coils - end_rule(cut_ends(draws.ends)).dead_coils
-    exact = Quantity.from_draws(draws.active_coils - wanted + lost)
+    scores = rng.standard_normal(draws.size)
+    exact = Quantity.from_draws(_exact_turns(draws, target_N_per_mm, scores, large_end))
     best = np.floor(4.0 * exact.value) / 4.0
     for turns in np.arange(best, 0.0, -0.25):
-        after = _cut_draws(draws, float(turns), rng)
+        after = _cut_draws(draws, float(turns), scores, large_end)
         if _safe(after, load_N, rng):
             reason = "" if turns == best else "a deeper cut leaves too few turns, or goes solid"
-            whole = int(turns) or None
-            return CutPlan(exact, float(turns), whole, cut(draws, float(turns), rng), reason)
+            done = cut(draws, float(turns), rng, large_end)
+            return CutPlan(exact, float(turns), int(turns) or None, done, reason)
     return CutPlan(exact, None, None, None, "no cut leaves enough turns and travel for that load")
+
+
+def _exact_turns(draws: SpringDraws, target: float, scores: Array, large_end: bool) -> Array:
+    """Return the turns to cut off for a rate, shape (n,)."""
+    lost = end_rule(draws.ends).dead_coils - end_rule(cut_ends(draws.ends)).dead_coils
+    if not is_cone(draws):
+        return draws.active_coils * (1.0 - draws.rate_N_per_mm / target) + lost
+    # No two turns are alike: cut by cut, then between the cuts.
+    most = float(np.median(draws.active_coils)) - 1.0 + lost
+    turns = np.linspace(lost, max(most, lost + 0.25), _CUTS_TRIED)
+    rates = [_cut_draws(draws, float(t), scores, large_end).rate_N_per_mm for t in turns]
+    rising = np.maximum.accumulate(np.array(rates), axis=0)
+    return np.array([np.interp(target, rates, turns) for rates in rising.T])
 
 
 def _safe(after: SpringDraws, load: float, rng: np.random.Generator) -> bool:
     if float(np.median(after.active_coils)) < FEWEST_ACTIVE:
         return False
-    travel = after.free_length_mm - draw_solid_length(after, rng)
-    return bool(np.quantile(travel - load / after.rate_N_per_mm, 0.025) > 0.0)
-
-
-def stretch(
-    draws: SpringDraws, longer_mm: float, rng: np.random.Generator, seat_mm: float | None = None
-) -> Change:
-    """Return the spring pulled longer for good: the same rate, more preload at the same seat [1]_.
-
-    Parameters
-    ----------
-    draws : SpringDraws
-        The spring.
-    longer_mm : float
-        Gain in free length that stays [mm].
-    rng : numpy.random.Generator
-        Source of the rate's small change.
-    seat_mm : float, optional
-        Distance of its seats at rest: with it the preload is told before and after [mm].
-
-    Raises
-    ------
-    ValueError
-        If it has hooks or tapers, or would be pulled nearly straight.
-    """
-    require_positive(longer_mm=longer_mm)
-    _require_cylinder(draws, _CONE_STRETCH)
-    length = draws.free_length_mm + longer_mm
-    steep = float(np.median(length / (np.pi * draws.mean_diameter_mm * draws.active_coils)))
-    if steep > 0.5:
-        raise ValueError(
-            f"longer_mm ({longer_mm:g}) would pull the coils nearly straight: no spring is left"
-        )
-    factor = np.exp(_STRETCH_U * rng.standard_normal(draws.size))
-    after = replace(draws, free_length_mm=length, formula_factor=draws.formula_factor * factor)
-    cautions = list(STRETCHING)
-    share = _solid_share(after, rng)
-    if share > 0.05:
-        cautions.insert(
-            0,
-            f"Pressed solid it would take a set again (chance {share:.0%}): the gain may not last.",
-        )
-    if float(np.median(draws.mean_diameter_mm)) > _LARGE_MM:
-        cautions.append(LICENSED)
-    ratio = Quantity.from_draws(after.rate_N_per_mm / draws.rate_N_per_mm)
-    title = f"stretched {longer_mm:g} mm longer"
-    told = [{**describe(s, rng), **_preload(s, seat_mm)} for s in (draws, after)]
-    return Change(title, told[0], told[1], ratio, after, tuple(cautions))
-
-
-def _preload(draws: SpringDraws, seat_mm: float | None) -> dict[str, Quantity]:
-    if seat_mm is None:
-        return {}
-    require_positive(seat_length_mm=seat_mm)
-    pressed = np.maximum(draws.free_length_mm - seat_mm, 0.0)
-    return {
-        "preload_N": Quantity.from_draws(draws.rate_N_per_mm * pressed),
-        "preload_deflection_mm": Quantity.from_draws(pressed),
-    }
-
-
-def _solid_share(draws: SpringDraws, rng: np.random.Generator) -> float:
-    """Return the chance that pressing solid exceeds the elastic limit [-]."""
-    d = float(np.median(draws.wire_diameter_mm))
-    names = [family.name for family in draws.material.families]
-    low = np.array([tensile_strength(n, d).low_MPa * SHARES[n].elastic_low for n in names])
-    high = np.array([tensile_strength(n, d).high_MPa * SHARES[n].elastic_high for n in names])
-    limit = rng.uniform(low[draws.family], high[draws.family])
-    force = force_at_stress(
-        limit, draws.wire_diameter_mm, draws.mean_diameter_mm, draws.bergstraesser_factor
-    )
-    travel = draws.free_length_mm - draw_solid_length(draws, rng)
-    return float(np.mean(travel * draws.rate_N_per_mm > force))
+    bears = press(after).solid_N(draw_solid_length(after, rng))
+    return bool(np.quantile(bears - load, 0.025) > 0.0)

@@ -64,7 +64,9 @@ def photo_reading(geometry: SpringGeometry, name: str = "photo") -> Reading:
         cov = block_diag(cov, [[geometry.u_small_end_ratio**2]])
 
     def predict(s: SpringDraws) -> Array:
-        columns = (coated(s), s.mean_diameter_mm, s.total_coils, s.free_length_mm)
+        # A photo takes all wire for round: it sees the outline, and the wire's side along the axis.
+        mean = s.outside_diameter_mm - s.wire_diameter_mm
+        columns = (coated(s), mean, s.total_coils, s.free_length_mm)
         return np.stack([*columns, s.small_end_ratio] if cone else columns, axis=1)
 
     def turned(by: float) -> Predict:

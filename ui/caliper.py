@@ -6,10 +6,13 @@ from enum import StrEnum
 import numpy as np
 
 from mechanics.ends import Ends, end_rule
-from mechanics.geometry import SpringGeometry
+from mechanics.geometry import SpringGeometry, Width
 
 #: Steepest helix that compression springs are usually wound to [deg]: common practice, no source.
 STEEPEST_HELIX_DEG = 9.0
+#: Of a side of rectangular wire by a hand-held caliper, rounded corners and all (a judgement, no
+#: source) [mm].
+U_SIDE_MM = 0.03
 
 
 class Across(StrEnum):
@@ -38,7 +41,8 @@ class Readings:
     Attributes
     ----------
     wire_mm, diameter_mm : float
-        Wire diameter and the diameter named by `across` [mm].
+        Wire diameter, of rectangular wire its side along the axis; and the diameter named by
+        `across` [mm].
     coils : float
         The coils named by `count` [-].
     free_length_mm : float or None
@@ -50,6 +54,10 @@ class Readings:
         others are a judgement, no source.
     small_end_mm : float or None
         The diameter named by `across` at a cone's small end [mm].
+    width_mm : float or None
+        Side across the axis of rectangular wire; None for round wire [mm].
+    u_width_mm : float
+        Its standard uncertainty [mm].
     """
 
     wire_mm: float
@@ -64,6 +72,24 @@ class Readings:
     u_coils: float = 0.1
     u_free_length_mm: float = 0.2
     small_end_mm: float | None = None
+    width_mm: float | None = None
+    u_width_mm: float = U_SIDE_MM
+
+    @property
+    def radial_mm(self) -> float:
+        """What the wire takes across the axis [mm]."""
+        return self.wire_mm if self.width_mm is None else self.width_mm
+
+    @property
+    def mean_mm(self) -> float:
+        """Mean coil diameter [mm]."""
+        return self.diameter_mm + _STEP[self.across] * self.radial_mm
+
+    @property
+    def u_mean_mm(self) -> float:
+        """Its standard uncertainty [mm]."""
+        u_radial = self.u_wire_mm if self.width_mm is None else self.u_width_mm
+        return float(np.hypot(self.u_diameter_mm, _STEP[self.across] * u_radial))
 
 
 def geometry_of(readings: Readings) -> SpringGeometry:
@@ -78,22 +104,25 @@ def geometry_of(readings: Readings) -> SpringGeometry:
         If a reading is impossible; the message says which and why, in one sentence.
     """
     _check(readings)
-    step = _STEP[readings.across]
-    mean = readings.diameter_mm + step * readings.wire_mm
-    if mean <= readings.wire_mm:
+    step, mean = _STEP[readings.across], readings.mean_mm
+    if mean <= readings.radial_mm:
         raise ValueError(
-            f"a wire of {readings.wire_mm:g} mm does not fit in a coil of {readings.diameter_mm:g}"
-            f" mm {readings.across} diameter; check the two readings and which diameter was read"
+            f"a wire of {readings.radial_mm:g} mm does not fit in a coil of "
+            f"{readings.diameter_mm:g} mm {readings.across} diameter; check the two readings "
+            "and which diameter was read"
         )
     total, var_coils = _total_coils(readings)
     length, u_length = _free_length(readings, mean, total)
     var_wire = readings.u_wire_mm**2
-    covariance = np.diag(
-        [var_wire, readings.u_diameter_mm**2 + step**2 * var_wire, var_coils, u_length**2]
-    )
-    covariance[0, 1] = covariance[1, 0] = step * var_wire
+    covariance = np.diag([var_wire, readings.u_mean_mm**2, var_coils, u_length**2])
+    width = None
+    if readings.width_mm is None:
+        covariance[0, 1] = covariance[1, 0] = step * var_wire
+    else:
+        u = readings.u_width_mm
+        width = Width(readings.width_mm, u, step * u**2)
     values = np.array([readings.wire_mm, mean, total, length])
-    return SpringGeometry(values, covariance, readings.ends, *_small_end(readings, mean))
+    return SpringGeometry(values, covariance, readings.ends, *_small_end(readings, mean), width)
 
 
 def working_geometry(readings: Readings) -> SpringGeometry:
@@ -116,7 +145,14 @@ def working_geometry(readings: Readings) -> SpringGeometry:
 
 def without_doubt(readings: Readings) -> Readings:
     """Return the readings taken as exact, as in a textbook's example."""
-    return replace(readings, u_wire_mm=0.0, u_diameter_mm=0.0, u_coils=0.0, u_free_length_mm=0.0)
+    return replace(
+        readings,
+        u_wire_mm=0.0,
+        u_diameter_mm=0.0,
+        u_coils=0.0,
+        u_free_length_mm=0.0,
+        u_width_mm=0.0,
+    )
 
 
 def _small_end(readings: Readings, mean: float) -> tuple[float, float]:
@@ -169,6 +205,8 @@ def _check(readings: Readings) -> None:
         f"{readings.across} diameter": (readings.diameter_mm, readings.u_diameter_mm),
         f"number of {readings.count} coils": (readings.coils, readings.u_coils),
     }
+    if readings.width_mm is not None:
+        named["wire's side across the axis"] = (readings.width_mm, readings.u_width_mm)
     if readings.free_length_mm is not None:
         named["free length"] = (readings.free_length_mm, readings.u_free_length_mm)
     if readings.small_end_mm is not None:

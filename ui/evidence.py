@@ -10,9 +10,11 @@ from mechanics.bench import BenchFit, Gauge, fit_bench
 from mechanics.conflicts import reconcile
 from mechanics.estimate import RateEstimate
 from mechanics.evidence import case_of
+from mechanics.not_round import ASK, asks_if_flat
 from mechanics.readings import (
     Coat,
     active_reading,
+    coat_reading,
     count_reading,
     free_length_reading,
     inside_reading,
@@ -21,6 +23,7 @@ from mechanics.readings import (
     small_end_reading,
     touching_reading,
     weight_reading,
+    width_reading,
     wire_reading,
 )
 from mechanics.slips import Reading
@@ -57,6 +60,8 @@ class Kind:
     build: Callable[[float, float], Reading]
 
 
+#: A reading that only rectangular wire has.
+ACROSS = "across"
 KINDS = MappingProxyType(
     {
         "weight": Kind("Weight", "Weight, g", 0.05, 0.1, weight_reading),
@@ -68,12 +73,35 @@ KINDS = MappingProxyType(
             lambda value, u: wire_reading(value, u, "wire, micrometer"),
         ),
         "caliper": Kind("Wire, caliper", "Wire by caliper, mm", 0.02, 0.01, wire_reading),
+        ACROSS: Kind("Wire across", "Wire across the axis, mm", 0.02, 0.01, width_reading),
         "outside": Kind("Outside", "Outside diameter, mm", 0.05, 0.1, outside_reading),
         "inside": Kind("Inside", "Inside diameter, mm", 0.06, 0.1, inside_reading),
         "length": Kind("Length", "Free length, mm", 0.2, 0.5, free_length_reading),
+        "paint": Kind("Paint, plating", "Its thickness on one side, mm", 0.01, 0.01, coat_reading),
         "turns": Kind("Turns", "Turns, tip to tip", 0.1, 0.25, count_reading),
     }
 )
+
+
+def kinds_of(flat: bool) -> dict[str, Kind]:
+    """Return the kinds of reading of round or of rectangular wire, by name.
+
+    Parameters
+    ----------
+    flat : bool
+        Whether the wire is rectangular: what is read of it has a side then.
+    """
+    if not flat:
+        return {key: kind for key, kind in KINDS.items() if key != ACROSS}
+    along = {
+        key: replace(
+            KINDS[key],
+            label=KINDS[key].label.replace("Wire,", "Wire along,"),
+            entry=KINDS[key].entry.replace("Wire by", "Wire along the axis by"),
+        )
+        for key in ("micrometer", "caliper")
+    }
+    return {**KINDS, **along}
 
 
 def pressed_coils(length_mm: float, coils: int) -> Reading:
@@ -82,7 +110,10 @@ def pressed_coils(length_mm: float, coils: int) -> Reading:
 
 
 def load_test(
-    travel_mm: Sequence[float], force_newton: Sequence[float], gauge: Gauge | None = None
+    travel_mm: Sequence[float],
+    force_newton: Sequence[float],
+    gauge: Gauge | None = None,
+    to_solid_mm: float | None = None,
 ) -> BenchFit:
     """Return the rate of a load test by hand.
 
@@ -92,13 +123,16 @@ def load_test(
         Pairs, from any preload.
     gauge : Gauge, optional
         How they were read; a scale of a tenth of a newton and a caliper, if left out.
+    to_solid_mm : float, optional
+        Travel from free to solid, where the travel was counted from free: only the middle of it
+        counts then [mm].
 
     Raises
     ------
     ValueError
         If the points give no rate.
     """
-    return fit_bench(travel_mm, force_newton, gauge or Gauge())
+    return fit_bench(travel_mm, force_newton, gauge or Gauge(), to_solid_mm)
 
 
 def evidence_of(readings: Readings) -> tuple[Reading, ...]:
@@ -116,6 +150,8 @@ def evidence_of(readings: Readings) -> tuple[Reading, ...]:
     if readings.small_end_mm is not None:
         step = {Across.OUTSIDE: 0.0, Across.MEAN: 1.0, Across.INSIDE: 2.0}[readings.across]
         out.append(small_end_reading(readings.small_end_mm + step * wire, u_diameter))
+    if readings.width_mm is not None:
+        out.append(width_reading(readings.width_mm, max(readings.u_width_mm, _LEAST_U)))
     if readings.free_length_mm is not None:
         u_length = max(readings.u_free_length_mm, _LEAST_U)
         out.append(free_length_reading(readings.free_length_mm, u_length))
@@ -144,6 +180,7 @@ def improved(
     readings = [*base, *more]
     case = case_of(readings, answer.material, answer.draws.ends, coat)
     found = reconcile(readings, case, np.random.default_rng(SEED))
+    asked = (ASK,) if asks_if_flat(found.conflicts, case) else ()
     draws, rate = found.mixture.draws, found.mixture.rate_N_per_mm
     told = posterior_dimensions(draws)
     for name in set(told) - set(answer.told):
@@ -156,5 +193,5 @@ def improved(
         rate=RateEstimate(rate.value, rate.u, rate.low, rate.high, ()),
         told=MappingProxyType(told),
         draws=draws,
-        notes=tuple(conflict.sentence for conflict in found.conflicts),
+        notes=(*(conflict.sentence for conflict in found.conflicts), *asked),
     )

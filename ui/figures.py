@@ -21,8 +21,10 @@ def decimals(q: Quantity) -> int:
     # What rounding leaves of a number without doubt is none either.
     if q.u <= 1e-9 * abs(q.value):
         return max(0, 3 - math.floor(math.log10(abs(q.value) or 1.0)))
-    place = math.floor(math.log10(q.u))
-    leading = q.u / 10.0**place
+    # A limit that a few of the possible springs never reach has a band, but no u.
+    u = q.u if math.isfinite(q.u) else (q.high - q.low) / 3.92
+    place = math.floor(math.log10(u))
+    leading = u / 10.0**place
     return max(0, -place + (1 if leading < 3.0 else 0))
 
 

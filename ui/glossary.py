@@ -28,6 +28,8 @@ TERMS = (
         "Made to hold the true value for 19 of 20 springs, whatever is not known.",
     ),
     Term("Wire diameter", "d", "Across the wire, bare of paint. The rate goes with its 4th power."),
+    Term("Wire across the axis", "b", "Rectangular wire: its side that points to the axis."),
+    Term("Wire along the axis", "h", "Rectangular wire: its side that lies along the axis."),
     Term("Outside diameter", "De", "Over the coil: what a tube around it must clear."),
     Term("Inside diameter", "Di", "Within the coil: what a rod in it must clear."),
     Term("Mean coil diameter", "D", "From middle to middle of the wire: outside less one wire."),

@@ -6,7 +6,7 @@ import numpy as np
 
 from mechanics.draws import SpringDraws, draw_spring
 from mechanics.ends import Ends
-from mechanics.geometry import SpringGeometry
+from mechanics.geometry import SpringGeometry, Width
 from mechanics.materials import find_material
 from ui.answer import SEED
 from ui.collection.record import Spring
@@ -63,7 +63,8 @@ def draws_of_kept(spring: Spring) -> SpringDraws:
     rng = np.random.default_rng(SEED)
     values, cov = np.array(spring.values), np.array(spring.covariance)
     ends = Ends(spring.ends)
-    geometry = SpringGeometry(values[:4], cov[:4, :4], ends, spring.small_end_ratio)
+    width = Width(spring.wire_width_mm, spring.u_wire_width_mm) if spring.is_flat else None
+    geometry = SpringGeometry(values[:4], cov[:4, :4], ends, spring.small_end_ratio, width=width)
     draws = draw_spring(geometry, find_material(spring.material), rng)
     seen = np.column_stack(
         [

@@ -46,24 +46,28 @@ def dimensions(geometry: SpringGeometry, draws: SpringDraws) -> dict[str, Quanti
         If the ends leave no active coil.
     """
     d, D, total, length = (float(v) for v in geometry.values)
+    wide = d if geometry.width is None else geometry.width.value_mm
     # Coils of a cone nest: there the draws know better than one number.
     cone = geometry.small_end_ratio < 1.0
     best = {
         "wire_diameter_mm": d,
-        "outer_diameter_mm": D + d,
+        "wire_width_mm": wide,
+        "wire_height_mm": d,
+        "outer_diameter_mm": D + wide,
         "mean_diameter_mm": D,
-        "inner_diameter_mm": D - d,
+        "inner_diameter_mm": D - wide,
         "pitch_mm": max(geometry.pitch_mm, d),
         "total_coils": total,
         "active_coils": geometry.active_coils,
         "free_length_mm": length,
         "solid_length_mm": None if cone else float(solid_length(d, total, geometry.ends)),
-        "spring_index": spring_index(d, D),
-        "wahl_factor": wahl_factor(D / d),
-        "bergstraesser_factor": bergstraesser_factor(D / d),
+        "spring_index": spring_index(wide, D),
+        "wahl_factor": wahl_factor(D / wide),
+        "bergstraesser_factor": bergstraesser_factor(D / wide),
     }
-    drawn = _drawn(draws)
-    return {name: Quantity.from_draws(drawn[name], value) for name, value in best.items()}
+    return {
+        name: Quantity.from_draws(drawn, best.get(name)) for name, drawn in _drawn(draws).items()
+    }
 
 
 def posterior_dimensions(draws: SpringDraws) -> dict[str, Quantity]:
@@ -73,7 +77,7 @@ def posterior_dimensions(draws: SpringDraws) -> dict[str, Quantity]:
 
 def _drawn(draws: SpringDraws) -> dict[str, NDArray[np.float64]]:
     return {
-        "wire_diameter_mm": draws.wire_diameter_mm,
+        **_wire(draws),
         "outer_diameter_mm": draws.outside_diameter_mm,
         "mean_diameter_mm": draws.mean_diameter_mm,
         "inner_diameter_mm": draws.inside_diameter_mm,
@@ -83,9 +87,21 @@ def _drawn(draws: SpringDraws) -> dict[str, NDArray[np.float64]]:
         "free_length_mm": draws.free_length_mm,
         "solid_length_mm": draws.solid_length_mm,
         "spring_index": draws.spring_index,
-        "wahl_factor": np.asarray(wahl_factor(draws.spring_index)),
-        "bergstraesser_factor": draws.bergstraesser_factor,
+        **_factors(draws),
     }
+
+
+def _wire(draws: SpringDraws) -> dict[str, NDArray[np.float64]]:
+    if draws.wire_width_mm is None:
+        return {"wire_diameter_mm": draws.wire_diameter_mm}
+    return {"wire_width_mm": draws.wire_width_mm, "wire_height_mm": draws.wire_diameter_mm}
+
+
+def _factors(draws: SpringDraws) -> dict[str, NDArray[np.float64]]:
+    if draws.wire_width_mm is not None:
+        return {"stress_factor": draws.stress_factor}
+    wahl = np.asarray(wahl_factor(draws.spring_index))
+    return {"wahl_factor": wahl, "bergstraesser_factor": draws.stress_factor}
 
 
 def proportions(geometry: SpringGeometry, draws: SpringDraws) -> dict[str, Quantity]:

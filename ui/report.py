@@ -45,6 +45,12 @@ METHOD = (
     "comes from 40 000 springs drawn within the errors of all dimensions, with the errors that "
     "they share, and within the spread of the material."
 )
+METHOD_FLAT = (
+    "The rate is that of a helical spring of rectangular wire, 4 G J / (π D<super>3</super> n), "
+    "with J by St Venant and what the coil's curvature adds by elasticity. Its band comes from "
+    "springs drawn within the errors of all dimensions, within the spread of the material, and "
+    "with 3 % for rolled corners."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +154,7 @@ def contents_of(answer: Answer, subject: Subject, units: Units) -> Contents:
         relabelled(units.told(told), DIMENSION_LABELS),
         _budget(answer),
         f"{made} Material: {answer.material.name}.",
-        METHOD,
+        METHOD_FLAT if "wire_width_mm" in told else METHOD,
         plan_of(answer, (subject.kind, subject.hand), units, PLAN_WIDE, beside=True),
         answer.notes,
     )

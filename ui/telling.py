@@ -17,9 +17,13 @@ def quantity(spring: Spring, name: str) -> Quantity:
 
 
 def outside_of(spring: Spring) -> Quantity:
-    """Return a kept spring's outside diameter: wire and mean diameter share their errors."""
+    """Return a kept spring's outside diameter: wire and mean diameter share their errors.
+
+    Of rectangular wire it is what was read, and the mean follows from it: its error is the mean's.
+    """
     matrix = spring.covariance
-    u = math.sqrt(max(matrix[0][0] + matrix[1][1] + 2.0 * matrix[0][1], 0.0))
+    shared = 0.0 if spring.is_flat else matrix[0][0] + 2.0 * matrix[0][1]
+    u = math.sqrt(max(matrix[1][1] + shared, 0.0))
     value = spring.outside_mm
     return Quantity(value, u, value - 1.96 * u, value + 1.96 * u)
 
@@ -45,6 +49,10 @@ def dimensions_told(spring: Spring) -> dict[str, Quantity]:
     """Return a kept spring's dimensions by name [mm, -]; of a torsion spring those of its body."""
     told = {name: quantity(spring, name) for name in spring.names[:4]}
     told["outer_diameter_mm"] = outside_of(spring)
+    if spring.is_flat:
+        width, u = spring.wire_width_mm, spring.u_wire_width_mm
+        told["wire_height_mm"] = told.pop("wire_diameter_mm")
+        told["wire_width_mm"] = Quantity(width, u, width - 1.96 * u, width + 1.96 * u)
     if spring.is_torsion:
         told["body_coils"] = told.pop("total_coils")
         del told["free_length_mm"]

@@ -1,10 +1,8 @@
 """The report of a torsion spring: an angular rate, and no other."""
 
-from datetime import date
-
 from ui.figures import band_text, value_text
 from ui.quantities import relabelled, scaled
-from ui.report import PLAN_WIDE, Contents, Subject, paged
+from ui.report import PLAN_WIDE, Contents
 from ui.torsion import TorsionAnswer, torsion_plan
 from ui.units import Units, moment_unit
 from ui.words import CAUTIONS, TORSION_LABELS
@@ -21,26 +19,15 @@ SWINGS = (
 )
 
 
-def torsion_report_pdf(answer: TorsionAnswer, subject: Subject, units: Units, day: date) -> bytes:
-    """Return the report as a PDF file of one A4 page.
-
-    Parameters
-    ----------
-    answer : TorsionAnswer
-        From caliper or photo.
-    subject : Subject
-        What it is about.
-    units : Units
-        To read in.
-    day : date
-        When it was measured.
-    """
+def torsion_contents(answer: TorsionAnswer, units: Units) -> Contents:
+    """Return what stands on the report of a torsion spring, for `ui.report.paged`."""
     unit, newton_mm = moment_unit(units)
     degree, turn = (
         scaled(rate, 1.0 / newton_mm) for rate in (answer.rate.per_degree, answer.rate.per_turn)
     )
     one, other = (leg / units.mm for leg in answer.readings.legs_mm)
-    contents = Contents(
+    hand = answer.readings.hand
+    return Contents(
         f"{value_text(degree)} {unit} a degree",
         (
             f"angular rate, 95 % band {band_text(degree)} {unit} a degree",
@@ -48,10 +35,9 @@ def torsion_report_pdf(answer: TorsionAnswer, subject: Subject, units: Units, da
         ),
         relabelled(units.told(answer.told), TORSION_LABELS),
         (),
-        f"Kind: torsion, hand {answer.readings.hand}, legs {one:.3g} and {other:.3g} "
+        f"Kind: torsion, hand {hand}, legs {one:.3g} and {other:.3g} "
         f"{units.length}. Material: {answer.material.name}.",
         METHOD,
         torsion_plan(answer, units, PLAN_WIDE, beside=True),
         cautions=(SWINGS, *CAUTIONS),
     )
-    return paged(contents, subject, units, day)

@@ -13,6 +13,8 @@ CAUTIONS = (
 DIMENSION_LABELS = MappingProxyType(
     {
         "wire_diameter_mm": "Wire diameter",
+        "wire_width_mm": "Wire across the axis",
+        "wire_height_mm": "Wire along the axis",
         "outer_diameter_mm": "Outside diameter",
         "mean_diameter_mm": "Mean coil diameter",
         "inner_diameter_mm": "Inside diameter",
@@ -28,27 +30,17 @@ DIMENSION_LABELS = MappingProxyType(
 #: Of a torsion spring.
 TORSION_LABELS = MappingProxyType(
     {
-        **{name: DIMENSION_LABELS[name] for name in list(DIMENSION_LABELS)[:4]},
-        "body_coils": "Turns of the body",
-        "active_coils": "Active coils, legs counted",
-    }
-)
-
-#: Of a spring of rectangular wire.
-FLAT_LABELS = MappingProxyType(
-    {
-        "wire_width_mm": "Wire across the axis",
-        "wire_height_mm": "Wire along the axis",
         **{
             name: DIMENSION_LABELS[name]
             for name in (
+                "wire_diameter_mm",
                 "outer_diameter_mm",
                 "mean_diameter_mm",
-                "total_coils",
-                "active_coils",
-                "solid_length_mm",
+                "inner_diameter_mm",
             )
         },
+        "body_coils": "Turns of the body",
+        "active_coils": "Active coils, legs counted",
     }
 )
 

@@ -9,7 +9,8 @@ from mechanics.ends import Ends
 from mechanics.install import between_seats, in_line, nested, share_load, shim
 from mechanics.limits import find_limits
 from mechanics.pressed import RISES, press
-from mechanics.whatif import cut, plan_cut, stretch
+from mechanics.stretch import stretch
+from mechanics.whatif import cut, plan_cut
 from tests.mechanics.test_whatif import PLAIN, rng, spring
 
 CONE = [1.2, 14.0, 8.0, 40.0]
@@ -90,16 +91,72 @@ def test_in_line_with_a_cylinder_they_share_the_force():
     assert pair.change_mm.value < pair.change_N.value / pair.rate_N_per_mm.value
 
 
-@pytest.mark.parametrize(
-    ("act", "why"),
-    [
-        (lambda s: cut(s, 1.0, rng()), "no two turns of a cone are alike"),
-        (lambda s: plan_cut(s, 9.0, rng()), "no two turns of a cone are alike"),
-        (lambda s: stretch(s, 5.0, rng()), "largest turns give first"),
-        (lambda s: nested(s, spring(PLAIN)), "put them in line"),
-        (lambda s: share_load(spring(PLAIN), s, 5.0), "put them in line"),
-    ],
-)
-def test_what_is_not_reckoned_says_why(act, why):
-    with pytest.raises(ValueError, match=why):
-        act(cone())
+@pytest.mark.parametrize("large_end", [False, True])
+def test_a_cone_that_is_cut_is_the_cone_that_is_left(large_end):
+    """R = G d^4 / (2 n (D1 + D2)(D1^2 + D2^2)) in mean diameters (from memory), of what is left."""
+    whole = cone()
+    change = cut(whole, 3.0, rng(), large_end)
+    d, D, q, n0 = (
+        float(np.median(a))
+        for a in (
+            whole.wire_diameter_mm,
+            whole.mean_diameter_mm,
+            whole.small_end_ratio,
+            whole.active_coils,
+        )
+    )
+    # The first of the three is dead and as wide as its end; the others taper.
+    at_cut = D * (1 - (1 - q) * (2.0 if large_end else n0 - 2.0) / n0)
+    ends = (at_cut, q * D) if large_end else (D, at_cut)
+    n = change.after["active_coils"].value
+    G = float(np.median(whole.shear_modulus_MPa))
+    printed = G * d**4 / (2 * n * sum(ends) * (ends[0] ** 2 + ends[1] ** 2))
+    assert change.after["rate_N_per_mm"].value == pytest.approx(printed, rel=0.02)
+    assert any("stiff ones" in line for line in change.cautions)
+
+
+def test_a_cone_s_dead_turn_is_cut_for_nothing():
+    """Closed ends: the same turns go on working, so the rate stays."""
+    for end in (False, True):
+        assert cut(cone(), 1.0, rng(), end).ratio.value == pytest.approx(1.0, abs=0.01)
+
+
+def test_a_cone_gains_more_where_its_softest_turns_are_cut():
+    small, large = (cut(cone(), 3.0, rng(), end).ratio.value for end in (False, True))
+    assert 1.0 < small < large
+
+
+@pytest.mark.parametrize("large_end", [False, True])
+def test_a_cone_is_cut_for_a_rate(large_end):
+    wanted = 1.3 * float(np.median(cone().rate_N_per_mm))
+    exact = plan_cut(cone(), wanted, rng(), 0.0, large_end).exact_turns.value
+    reached = cut(cone(), exact, rng(), large_end).after["rate_N_per_mm"].value
+    assert reached == pytest.approx(wanted, rel=0.02)
+
+
+def test_before_and_after_a_cut_a_cone_goes_solid_as_its_limits_say():
+    before, limits = cut(cone(), 2.0, rng()).before, find_limits(cone(), rng()).quantities
+    for name in ("travel_to_solid_mm", "force_at_solid_N"):
+        assert before[name].value == pytest.approx(limits[name].value, rel=0.02)
+
+
+def test_nested_with_a_cylinder_both_are_pressed_alike():
+    one, two = cone(), spring(PLAIN)
+    F1, F2, s1, s2 = share_load(one, two, 20.0)
+    assert F1.value + F2.value == pytest.approx(20.0, rel=0.01)
+    assert s1.value - s2.value == pytest.approx(
+        float(np.median(one.free_length_mm) - np.median(two.free_length_mm)), abs=0.3
+    )
+    seats = float(np.median(one.free_length_mm)) - s1.value
+    apart = [
+        between_seats(s, (seats, seats), rng()).quantities["force_N"].value for s in (one, two)
+    ]
+    assert [F1.value, F2.value] == pytest.approx(apart, rel=0.03)
+    pair = nested(one, two)
+    assert pair.alone[0].value == pytest.approx(np.median(one.rate_N_per_mm), rel=0.01)
+    assert any("not reckoned" in line for line in pair.cautions)
+
+
+def test_why_a_cone_is_not_stretched_is_said():
+    with pytest.raises(ValueError, match="largest turns give first"):
+        stretch(cone(), 5.0, rng())

@@ -14,7 +14,8 @@ from mechanics.ends import Ends, cut_ends
 from mechanics.geometry import SpringGeometry
 from mechanics.install import at_rest, between_seats, in_line, nested, share_load, shim
 from mechanics.materials import Family, Material, find_material
-from mechanics.whatif import cut, plan_cut, stretch
+from mechanics.stretch import stretch
+from mechanics.whatif import cut, plan_cut
 
 EXACT = Material("exact", (Family(81.37, 0.0),), "none")
 

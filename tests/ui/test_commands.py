@@ -319,7 +319,7 @@ def test_torsion_and_flat_wire():
         (["flat-wire", "--width=3", "--height=2", "--mean=16", "--total-coils=1e9"], "total_coils"),
         (["flat-wire", "--width=0.12", "--height=0.08", "--mean=16", "--total-coils=9"], "inches"),
         (["torsion", "--wire=0", "--mean=14", "--body-coils=4"], "wire_diameter_mm"),
-        (["flat-wire", "--width=20", "--height=2", "--mean=16", "--total-coils=9"], "wire_width"),
+        (["flat-wire", "--width=20", "--height=2", "--mean=16", "--total-coils=9"], "does not fit"),
     ],
 )
 def test_a_wrong_call_is_told_in_one_sentence(call, said):

@@ -72,3 +72,12 @@ def test_what_was_not_measured_stays_untold():
     plain = answer_of_readings(readings, STEEL)
     told = improved(plain, evidence_of(readings), [KINDS["weight"].build(4.7, 0.05)]).told
     assert not {"free_length_mm", "pitch_mm"} & set(told)
+
+
+def test_counted_from_free_only_the_middle_of_a_load_test_counts():
+    """20 to 80 % of the travel (common practice, no source), so no coil that closes late."""
+    travel, force = [2.0, 5.0, 10.0, 15.0, 19.5], [2.0, 5.0, 10.0, 15.0, 24.0]
+    assert load_test(travel, force).rate_N_per_mm > 1.1
+    middle = load_test(travel, force, to_solid_mm=20.0)
+    assert middle.rate_N_per_mm == pytest.approx(1.0)
+    assert middle.left_out == (0, 4)

@@ -66,3 +66,25 @@ def test_another_photo_of_it_is_one_more_reading_and_a_reload_keeps_it(shown, ph
     assert 0.7 * before < after <= before
     assert shown.query_params["photo_2"]
     assert "second photo" not in text(shown)
+
+
+def test_paint_that_was_measured_softens_the_spring(page):
+    enter(page)
+    more(page, "Paint, plating")
+    page.number_input(key="add_paint").set_value(0.05).run()
+    assert "bare" not in page.selectbox(key="coat").options
+    page.selectbox(key="coat").set_value("painted").run()
+    assert not page.exception
+    assert not page.error
+    bare = float(page.metric[0].value.split()[0])
+    page.number_input(key="add_paint").set_value(0.01).run()
+    assert float(page.metric[0].value.split()[0]) > bare
+
+
+def test_travel_counted_from_free_is_asked_where_the_free_length_is_known(page):
+    enter(page)
+    more(page, "Load test")
+    assert "add_load_free" not in [box.key for box in page.checkbox]
+    page.number_input(key="length").set_value(45.0).run()
+    page.checkbox(key="add_load_free").check().run()
+    assert not page.exception

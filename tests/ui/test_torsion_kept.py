@@ -16,10 +16,10 @@ from ui.collection.matching import match
 from ui.collection.record import Spring
 from ui.collection.store import Collection
 from ui.kept import draws_of_kept
-from ui.report import Subject
+from ui.report import Subject, paged
 from ui.screens.keep import collection
 from ui.torsion import TorsionReadings, spring_of_torsion, torsion_answer
-from ui.torsion_report import SWINGS, torsion_report_pdf
+from ui.torsion_report import SWINGS, torsion_contents
 from ui.units import Units
 
 __all__ = ["page"]
@@ -119,7 +119,8 @@ def test_it_is_not_reckoned_with_as_a_straight_spring():
 
 def test_the_report_has_the_angular_rate_its_cautions_and_no_linear_rate():
     subject = Subject("Quay 7 hatch", "torsion", "right", ("caliper",))
-    pdf = pypdfium2.PdfDocument(torsion_report_pdf(answered(), subject, Units(), date(2026, 3, 1)))
+    contents = torsion_contents(answered(), Units())
+    pdf = pypdfium2.PdfDocument(paged(contents, subject, Units(), date(2026, 3, 1)))
     assert len(pdf) == 1
     said = " ".join(pdf[0].get_textpage().get_text_range().split())
     for words in ("Quay 7 hatch", "N·mm a degree", "a turn", "Legs 20 and 20 mm".lower(), SWINGS):

@@ -155,22 +155,33 @@ def test_a_cone_is_placed_coil_by_coil(page, told, way, numbers):
     assert any("close one after another" in w.value for w in page.warning)
 
 
-@pytest.mark.parametrize(
-    ("way", "numbers", "why"),
-    [
-        ("Cut", {"cut_turns": 1.0}, "no two turns of a cone are alike"),
-        ("Stretch", {"stretch_mm": 3.0}, "largest turns give first"),
-        ("Nested", {}, "put them in line"),
-    ],
-)
-def test_what_a_cone_does_not_allow_is_one_sentence(page, told, way, numbers, why):
-    told(way, kind="conical", **numbers)
+def test_why_a_cone_is_not_stretched_is_one_sentence(page, told):
+    told("Stretch", kind="conical", stretch_mm=3.0)
     assert len(page.error) == 1
     assert page.error[0].value.startswith("This spring tapers: ")
-    assert why in page.error[0].value
+    assert "largest turns give first" in page.error[0].value
+
+
+def test_a_cone_is_cut_at_either_end(page, told):
+    told("Cut", kind="conical", cut_turns=2.0)
+    assert not page.error
+    at_small = row(text(page), "Rate, N/mm")[1][0]
+    page.checkbox(key="cut_large").check().run()
+    assert row(text(page), "Rate, N/mm")[1][0] > at_small
+
+
+def test_a_cone_is_nested_with_what_it_may_not_clear_said(page, told, kept):
+    told("Nested", other="Quay 7 rear", kind="conical", nested_load=10.0)
+    assert not page.error
+    assert any("not reckoned" in w.value for w in page.warning)
 
 
 def test_without_a_free_length_only_the_mate_is_sought(page):
     enter(page)
     assert page.pills(key="whatif").options == ["Pair"]
     assert any("Type its free length" in c.value for c in page.caption)
+
+
+def test_a_cut_for_a_rate_is_told_in_whole_turns_too(page, told):
+    said = told("Cut", cut_rate=2.2)
+    assert re.search(r"Cut \*\*[\d.]+\*\* at first \(\*\*\d+\*\* in whole turns\)", said)

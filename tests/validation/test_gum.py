@@ -41,6 +41,8 @@ def test_h1_end_gauge():
     # d_alpha enters through theta's best value, -0.1 K, as well as through its spread.
     assert out.parts == pytest.approx([25, 9.7, 0, 0, 2.9, 16.6], abs=0.08)
     assert out.u_second_order == pytest.approx(33.9, abs=0.1)
+    # Of d alone 25.4 computed apart; the guide prints 25.6 from unrounded data.
+    assert effective_dof([5.8, 3.9, 6.7], [24, 5, 8]) == pytest.approx(25.4, abs=0.1)
     dof = effective_dof([25, 9.7, 2.9, 16.6], [18, 25.6, 50, 2])
     assert dof == pytest.approx(16.7, abs=0.2)
     assert coverage_factor(dof, 0.99) == pytest.approx(2.92, abs=0.005)
@@ -53,6 +55,10 @@ def test_h2_impedance_from_correlated_readings():
     angle = np.array([1.0456, 1.0438, 1.0468, 1.0428, 1.0433])
     data = np.array([volt, ampere, angle])
     mean, covariance = data.mean(axis=1), np.cov(data) / 5
+    u, r = np.sqrt(np.diag(covariance)), np.corrcoef(data)
+    assert mean == pytest.approx([4.9990, 19.6610e-3, 1.04446], rel=1e-5)
+    assert u == pytest.approx([0.0032, 0.0095e-3, 0.00075], rel=0.02)
+    assert [r[0, 1], r[0, 2], r[1, 2]] == pytest.approx([-0.36, 0.86, -0.65], abs=6e-3)
     models = {
         "R": (lambda x: x[0] / x[1] * np.cos(x[2]), 127.732, 0.071),
         "X": (lambda x: x[0] / x[1] * np.sin(x[2]), 219.847, 0.2955),
@@ -62,6 +68,17 @@ def test_h2_impedance_from_correlated_readings():
         out = propagate_linear(model, mean, covariance)
         assert out.value == pytest.approx(value, abs=6e-4), name
         assert out.u == pytest.approx(u, abs=8e-4), name
+
+
+def test_h2_results_are_correlated_as_printed():
+    """r(R, X) -0.588, r(R, Z) -0.485, r(X, Z) 0.993, from draws of the correlated means."""
+    volt = np.array([5.007, 4.994, 5.005, 4.990, 4.999])
+    ampere = np.array([19.663, 19.639, 19.640, 19.685, 19.678]) * 1e-3
+    angle = np.array([1.0456, 1.0438, 1.0468, 1.0428, 1.0433])
+    data = np.array([volt, ampere, angle])
+    V, A, phi = rng().multivariate_normal(data.mean(axis=1), np.cov(data) / 5, DRAWS).T
+    r = np.corrcoef([V / A * np.cos(phi), V / A * np.sin(phi), V / A])
+    assert [r[0, 1], r[0, 2], r[1, 2]] == pytest.approx([-0.588, -0.485, 0.993], abs=4e-3)
 
 
 #: JCGM 101 clause 9.2: quantiles of the four inputs, then u and the 95 % half-width.
@@ -84,6 +101,8 @@ def test_101_additive_model(name):
     band = Quantity.from_draws(y)
     assert band.u == pytest.approx(u, rel=5e-3)
     assert [band.low, band.high] == pytest.approx([-half, half], rel=0.01)
+    # What a Gaussian of the same u would give: 3.92, and 19.9 where one rectangle decides.
+    assert stats.norm.ppf(0.975) * u == pytest.approx(19.9 if u > 5 else 3.92, abs=0.01)
 
 
 def mass(x):
@@ -146,6 +165,9 @@ def test_101_gauge_block():
     assert y.mean() == pytest.approx(838, abs=0.3)
     assert y.std() == pytest.approx(35.8, rel=0.01)
     assert shortest_interval(y, 0.99) == pytest.approx((744, 932), abs=3)
+    # First order: 838, 32 and [745, 931] (printed, from memory), by Student's factor of H.1.
+    half = coverage_factor(16, 0.99) * 32
+    assert (838 - half, 838 + half) == pytest.approx((745, 931), abs=1)
 
 
 def no_readings(z):

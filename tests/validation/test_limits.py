@@ -171,6 +171,12 @@ def test_jindal_limit_between_flat_plates():
     assert stable_free_length(1.0, Seating.FLAT, 207e3, 79.3e3) == pytest.approx(5.26, abs=0.01)
 
 
+def test_singh_rule_of_the_guide():
+    """Singh 8.1: L0/D above 2.6 needs a guide; hinged, the formula's limit is 2.63."""
+    assert stable_free_length(1.0, Seating.HINGED) == pytest.approx(2.6, abs=0.04)
+    assert math.isfinite(buckling_deflection(124.0, 34.0, Seating.HINGED))
+
+
 def test_roymech_constants():
     """roymech.co.uk, Springs stability: C1' 0.8105 and C2' 6.895 for E 207, G 79.3 GPa."""
     L0, D = 120.0, 20.0
@@ -219,6 +225,9 @@ def test_shigley_10_25_frequency_from_memory():
     assert found == pytest.approx(
         0.5 * math.sqrt(1000.0 * spring_rate(d, D, n, 81.5e3) / mass_kg), rel=1e-6
     )
+    # Equation 10-26: one end free.
+    free = natural_frequency_Hz(d, D, n, 81.5e3, 7.85, one_end_free=True)
+    assert free == pytest.approx(found / 2.0)
 
 
 @pytest.mark.parametrize(
@@ -292,6 +301,49 @@ def test_us_constants_are_the_same_law(name, A_kpsi):
     """Shigley table 10-4 prints both systems: A_SI = 6.894757 x 25.4^m x A_US within 0.4 %."""
     law = LAWS[name][0]
     assert law.A == pytest.approx(6.894757 * 25.4**law.m * A_kpsi, rel=4e-3)
+
+
+@pytest.mark.parametrize(
+    ("name", "place", "A_kpsi"),
+    [
+        ("chrome-vanadium", 0, 169),
+        ("chrome-silicon", 0, 202),
+        ("302 stainless", 0, 169),
+        ("302 stainless", 1, 128),
+        ("302 stainless", 2, 90),
+        ("phosphor bronze", 0, 145),
+        ("phosphor bronze", 1, 121),
+        ("phosphor bronze", 2, 110),
+    ],
+)
+def test_us_constants_from_memory_are_the_same_law(name, place, A_kpsi):
+    """The same for the rows of Shigley's table 10-4 that were not open: within half a per cent."""
+    law = LAWS[name][place]
+    assert law.A == pytest.approx(6.894757 * 25.4**law.m * A_kpsi, rel=8e-3)
+
+
+@pytest.mark.parametrize(
+    ("source", "name", "A", "m", "apart"),
+    [
+        ("a text's fit, A227", "hard drawn", 1753.3, 0.1822, 0.03),
+        ("a text's fit, A228", "music wire", 2153.5, 0.1625, 0.06),
+        ("a text's fit, A229", "oil tempered", 1831.2, 0.1833, 0.03),
+        ("older Shigley and the FE handbook, oil tempered", "oil tempered", 1610, 0.193, 0.15),
+        ("the same, music wire", "music wire", 2060, 0.163, 0.09),
+        ("the same, hard drawn (from memory)", "hard drawn", 1510, 0.201, 0.17),
+    ],
+)
+def test_other_texts_have_other_laws(source, name, A, m, apart):
+    """Contradiction E of the sources: at 1 and 3 mm they lie below table 10-4, by so much."""
+    for d in (1.0, 3.0):
+        ours = power_law_MPa(name, d)[0]
+        assert -apart < A / d**m / ours - 1.0 < 0.01, source
+
+
+def test_music_wire_by_three_laws():
+    """Computed apart: table 10-4 gives 2211 MPa at 1 mm and 1885 at 3 mm."""
+    for d, MPa in ((1.0, 2211), (3.0, 1885)):
+        assert power_law_MPa("music wire", d)[0] == pytest.approx(MPa, abs=0.6)
 
 
 def test_strength_falls_with_size_and_tables_rise_in_size():

@@ -14,6 +14,7 @@ _TEXTS = ("name", "kind", "hand", "ends", "material", "place", "notes")
 _LISTS = ("evidence", "tags")
 _PAIRS = tuple((i, j) for i in range(len(NAMES)) for j in range(i, len(NAMES)))
 _LEGS = ("leg_1_mm", "leg_2_mm")
+_WIDTH = ("wire_width_mm", "u_wire_width_mm")
 
 
 def to_json(springs: Sequence[Spring]) -> str:
@@ -51,9 +52,9 @@ def to_csv(springs: Sequence[Spring]) -> str:
     """Return springs as CSV: one a row, the covariance in a column for each pair."""
     out = io.StringIO()
     columns = [*_TEXTS, "small_end_ratio", *_numbers(NAMES), *_LISTS]
-    # What only torsion springs have comes last, so that the other columns keep their places.
+    # What only some springs have comes last, so that the other columns keep their places.
     columns += [name for name in _numbers(TORSION_NAMES) if name not in columns]
-    columns += _LEGS
+    columns += [*_LEGS, *_WIDTH]
     writer = csv.DictWriter(out, columns, lineterminator="\r\n")
     writer.writeheader()
     for s in springs:
@@ -63,6 +64,8 @@ def to_csv(springs: Sequence[Spring]) -> str:
         row |= {name: repr(cell) for name, cell in zip(_numbers(s.names), cells, strict=True)}
         if s.is_torsion:
             row |= dict(zip(_LEGS, map(repr, s.legs_mm), strict=True))
+        if s.is_flat:
+            row |= {name: repr(getattr(s, name)) for name in _WIDTH}
         row |= {name: json.dumps(getattr(s, name), ensure_ascii=False) for name in _LISTS}
         writer.writerow(row)
     return out.getvalue()
@@ -100,6 +103,8 @@ def _spring(row: dict[str, str]) -> Spring:
     plain["values"] = dict(zip(names, numbers, strict=False))
     if torsion:
         plain["legs_mm"] = [float(row[name]) for name in _LEGS]
+    # Files of before have no such columns.
+    plain |= {name: float(row[name]) for name in _WIDTH if row.get(name)}
     plain["covariance"] = matrix
     plain["small_end_ratio"] = float(row["small_end_ratio"])
     plain |= {name: json.loads(row[name] or "[]") for name in _LISTS}

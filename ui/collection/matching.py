@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from mechanics.rectangular import torsion_constant
 from ui.collection.record import Spring
 
 Array = NDArray[np.float64]
@@ -123,11 +124,15 @@ def _log_likelihood(spring: Spring, other: Spring) -> float:
         return -math.inf  # their rates are not of one kind
     x, u = _logarithms(spring)
     y, v = _logarithms(other)
-    return _log_normal(x - y, u + v) + _log_words(spring, other)
+    return _log_normal(x - y, u + v) + _log_words(spring, other) + _log_across(spring, other)
 
 
 def _log_at_large(spring: Spring) -> float:
     x, u = _logarithms(spring)
+    if spring.is_flat:
+        # Springs at large are of round wire: that of the same rate, coil and turns stands for it.
+        constant = float(torsion_constant(spring.wire_mm, spring.wire_width_mm))
+        x[0] = 0.25 * math.log(32.0 * constant / math.pi)
     usual = _TURNING if spring.is_torsion else _STRAIGHT
     shape = usual.to_shape @ x
     shape[4] += usual.shift
@@ -144,6 +149,20 @@ def _log_words(one: Spring, other: Spring) -> float:
         else:
             total += np.log(1.0 - _MISREAD if a == b else _MISREAD)
     return float(total)
+
+
+def _log_across(one: Spring, other: Spring) -> float:
+    """Return what the sides across the axis say; a round wire is as wide as it is high."""
+    if not (one.is_flat or other.is_flat):
+        return 0.0
+    if one.is_flat != other.is_flat:
+        return math.log(_MISREAD)
+    a, b = one.wire_width_mm, other.wire_width_mm
+    u = math.hypot(one.u_wire_width_mm / a, other.u_wire_width_mm / b, _LEAST_U)
+    apart = np.array([math.log(a / b)])
+    # Against sides at large, which spread by half of themselves (a judgement).
+    wide = np.array([[u**2 + 0.5**2]])
+    return _log_normal(apart, np.array([[u**2]])) - _log_normal(np.zeros(1), wide)
 
 
 def _logarithms(spring: Spring) -> tuple[Array, Array]:
@@ -177,6 +196,8 @@ def _twins(
 def _alike(spring: Spring, one: Spring, other: Spring) -> bool:
     """Tell whether noise, not the springs, would decide between two candidates."""
     if _log_words(spring, one) != _log_words(spring, other):
+        return False
+    if abs(_log_across(spring, one) - _log_across(spring, other)) > math.log(TWIN_ODDS):
         return False
     x, u = _logarithms(one)
     y, v = _logarithms(other)

@@ -54,6 +54,9 @@ class Spring:
         Where it is stored, and whatever else is to be remembered.
     legs_mm : (float, float)
         Straight legs of a torsion spring, from the coil to where the load acts [mm].
+    wire_width_mm, u_wire_width_mm : float
+        Of rectangular wire its side across the axis, 0 for round wire, and its standard
+        uncertainty; the first of `values` is then its side along the axis [mm].
 
     Raises
     ------
@@ -75,6 +78,8 @@ class Spring:
     place: str = ""
     notes: str = ""
     legs_mm: tuple[float, float] = (0.0, 0.0)
+    wire_width_mm: float = 0.0
+    u_wire_width_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip():
@@ -91,12 +96,22 @@ class Spring:
             raise ValueError(f"{self.name}: legs are two lengths, 0 or above")
         if any(self.legs_mm) and not self.is_torsion:
             raise ValueError(f"{self.name}: only a torsion spring has legs")
+        sides = (self.wire_width_mm, self.u_wire_width_mm)
+        if not all(isinstance(x, (int, float)) and 0.0 <= x < np.inf for x in sides):
+            raise ValueError(f"{self.name}: the wire's side across must be 0 or above")
+        if self.is_flat and (self.kind != "compression" or self.ends == Ends.HOOKS):
+            raise ValueError(f"{self.name}: only a compression spring is of rectangular wire")
         find_material(self.material)
 
     @property
     def is_torsion(self) -> bool:
         """Whether it is wound up, not pressed: then it has an angular rate and no other."""
         return self.kind == TORSION
+
+    @property
+    def is_flat(self) -> bool:
+        """Whether its wire is rectangular."""
+        return self.wire_width_mm > 0.0
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -111,7 +126,7 @@ class Spring:
     @property
     def outside_mm(self) -> float:
         """Outside diameter [mm]."""
-        return self.values[0] + self.values[1]
+        return self.values[1] + (self.wire_width_mm if self.is_flat else self.values[0])
 
     @property
     def rate_N_per_mm(self) -> float | None:  # noqa: N802
@@ -136,6 +151,8 @@ class Spring:
         plain |= {name: list(plain[name]) for name in _LISTS}
         if not self.is_torsion:
             del plain["legs_mm"]
+        if not self.is_flat:
+            del plain["wire_width_mm"], plain["u_wire_width_mm"]
         return plain
 
     @classmethod
@@ -189,8 +206,12 @@ def fit_to_keep(spring: Spring) -> Spring:
     if not _LEAST_RATE <= spring.rate <= _MOST_RATE:
         unit = "N mm a degree" if spring.is_torsion else "N/mm"
         raise ValueError(f"{name}: the rate must be {_LEAST_RATE:g} to {_MOST_RATE:,.0f} {unit}")
-    if spring.wire_mm >= spring.values[1]:
+    if spring.is_flat:
+        require_dimension("wire_width_mm", spring.wire_width_mm)
+    if max(spring.wire_mm, spring.wire_width_mm) >= spring.values[1]:
         raise ValueError(f"{name}: the wire is as thick as the coil")
+    if spring.u_wire_width_mm > 10.0 * spring.wire_width_mm:
+        raise ValueError(f"{name}: an error is more than ten times its number")
     ratio = spring.small_end_ratio
     if not (isinstance(ratio, (int, float)) and 0.05 <= ratio <= 1.0):
         raise ValueError(f"{name}: the small end must be 0.05 to 1 of the large one")
@@ -235,9 +256,12 @@ def spring_of(answer: Answer, name: str, **more: Any) -> Spring:
             draws.rate_N_per_mm,
         ]
     )
+    told_of = dict(answer.told)
+    width = told_of.get("wire_width_mm")
+    if width is not None:
+        told_of[NAMES[0]] = told_of["wire_height_mm"]
     told = [
-        answer.told[n].value if n in answer.told else np.median(drawn[:, k])
-        for k, n in enumerate(NAMES)
+        told_of[n].value if n in told_of else np.median(drawn[:, k]) for k, n in enumerate(NAMES)
     ]
     return Spring(
         name=name,
@@ -246,6 +270,8 @@ def spring_of(answer: Answer, name: str, **more: Any) -> Spring:
         ends=str(draws.ends),
         material=answer.material.name,
         small_end_ratio=float(answer.geometry.small_end_ratio),
+        wire_width_mm=0.0 if width is None else width.value,
+        u_wire_width_mm=0.0 if width is None else width.u,
         **more,
     )
 

@@ -37,23 +37,24 @@ def torsion(
     json_lines: Json = False,
 ) -> None:
     """Reckon the angular rate of a torsion spring."""
-    import numpy as np
-
     from mechanics.materials import find_material
-    from mechanics.torsion import estimate_torsion, torsion_active_coils
-    from ui.answer import SEED
     from ui.commands.spring import number
+    from ui.torsion import TorsionReadings, torsion_answer
 
     try:
         both = [number(one, legs) for one in legs.split(",")]
         if len(both) != 2:
             raise ValueError(f"--legs {legs!r} must be two lengths, such as 20,20")
-        n = torsion_active_coils(body_coils, mean, (both[0], both[1]))
-        steel, rng = find_material(material), np.random.default_rng(SEED)
-        found = estimate_torsion((wire, u_wire), (mean, u_mean), (n, u_coils), steel, rng)
+        ends = (both[0], both[1])
+        read = TorsionReadings((wire, u_wire), (mean, u_mean), (body_coils, u_coils), ends)
+        found = torsion_answer(read, find_material(material))
     except ValueError as problem:
         wrong_call(str(problem))
-    quantities = {"rate_N_mm_per_turn": found.per_turn, "rate_N_mm_per_degree": found.per_degree}
+    quantities = {
+        "rate_N_mm_per_turn": found.rate.per_turn,
+        "rate_N_mm_per_degree": found.rate.per_degree,
+    }
+    n = found.told["active_coils"].value
     said = {"status": "reckoned", "active_coils": round(n, 4), **told(quantities)}
     show(json_lines, said, lines(quantities))
 
@@ -70,30 +71,24 @@ def flat_wire(
     u_coils: Annotated[float, typer.Option(help=U)] = 0.1,
     json_lines: Json = False,
 ) -> None:
-    """Reckon the rate of a spring of rectangular wire."""
-    import numpy as np
-
-    from mechanics.materials import find_material
-    from mechanics.rectangular import estimate_rectangular
-    from ui.answer import SEED
-
+    """Reckon the rate of a spring of rectangular wire; every command takes --wire-width for it."""
+    spring = Described(
+        wire=height,
+        wire_width=width,
+        mean=mean,
+        total_coils=total_coils,
+        ends=ends,
+        material=material,
+        u_wire=u_sides,
+        u_diameter=u_mean,
+        u_coils=u_coils,
+    )
     try:
-        found = estimate_rectangular(
-            (width, u_sides),
-            (height, u_sides),
-            (mean, u_mean),
-            (total_coils, u_coils),
-            ends_named(ends),
-            find_material(material),
-            np.random.default_rng(SEED),
-        )
+        known = spring.answer().told
     except ValueError as problem:
         wrong_call(str(problem))
-    quantities = {
-        "rate_N_per_mm": found.rate_N_per_mm,
-        "active_coils": found.active_coils,
-        "solid_length_mm": found.solid_length_mm,
-    }
+    names = ("rate_N_per_mm", "active_coils", "solid_length_mm", "spring_index", "stress_factor")
+    quantities = {name: known[name] for name in names}
     show(json_lines, {"status": "reckoned", **told(quantities)}, lines(quantities))
 
 

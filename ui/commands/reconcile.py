@@ -29,6 +29,12 @@ Texts = list[str] | None
 
 def reconcile(
     wire: Annotated[Texts, typer.Option(help="Wire, over its coat [mm]" + _HELP)] = None,
+    wire_width: Annotated[
+        Texts,
+        typer.Option(
+            help="Rectangular wire: its side across the axis, --wire along it [mm]" + _HELP
+        ),
+    ] = None,
     outside: Annotated[Texts, typer.Option(help="Outside diameter [mm]" + _HELP)] = None,
     mean: Annotated[
         Texts, typer.Option(help="Mean diameter, halfway between the two [mm]" + _HELP)
@@ -71,6 +77,7 @@ def reconcile(
     """Put every reading of one spring together; options may be given several times."""
     given = {
         "wire": wire,
+        "wire-width": wire_width,
         "outside": outside,
         "mean": mean,
         "inside": inside,
@@ -107,6 +114,7 @@ def _typed(given: dict[str, Texts]) -> "list[Reading]":
 
     builders: dict[str, Callable[..., Reading]] = {
         "wire": r.wire_reading,
+        "wire-width": r.width_reading,
         "outside": r.outside_reading,
         "mean": r.mean_reading,
         "inside": r.inside_reading,
@@ -206,6 +214,7 @@ def _answer(
     from mechanics.conflicts import reconcile as together
     from mechanics.evidence import case_of
     from mechanics.materials import find_material
+    from mechanics.not_round import ASK, asks_if_flat
     from mechanics.readings import Coat
     from ui.answer import SEED
 
@@ -213,6 +222,8 @@ def _answer(
         raise ValueError(f"--coat {coat!r} is none of: {', '.join(Coat)}")
     case = case_of(readings, find_material(material), ends_named(ends), Coat(coat))
     posterior = together(readings, case, np.random.default_rng(SEED))
+    if asks_if_flat(posterior.conflicts, case):
+        notes = (*notes, ASK)
     return _shown(posterior, notes, readings)
 
 

@@ -28,6 +28,12 @@ SmallEnd = Annotated[
     float | None,
     typer.Option(help="A cone's small end, read across as its large end was [mm]."),
 ]
+WireWidth = Annotated[
+    float | None,
+    typer.Option(
+        help="Rectangular wire: its side across the axis [mm]; --wire is its side along the axis."
+    ),
+]
 TotalCoils = Annotated[float | None, typer.Option(help="Turns of wire, end to end.")]
 ActiveCoils = Annotated[float | None, typer.Option(help="Turns that work.")]
 EndsName = Annotated[str, typer.Option(help="Kind of ends, such as 'closed and ground'.")]
@@ -52,6 +58,7 @@ class Described:
     mean: Mean = None
     inside: Inside = None
     small_end: SmallEnd = None
+    wire_width: WireWidth = None
     total_coils: TotalCoils = None
     active_coils: ActiveCoils = None
     ends: EndsName = "unknown"
@@ -99,6 +106,8 @@ class Described:
             self.u_coils,
             self.u_free_length,
             self.small_end,
+            self.wire_width,
+            self.u_wire,
         )
 
     def answer(self) -> "Answer":

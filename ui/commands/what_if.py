@@ -63,6 +63,9 @@ def cut(
     load: Annotated[
         float, typer.Option(help="Force to bear without going solid, with --target [N].")
     ] = 0.0,
+    large_end: Annotated[
+        bool, typer.Option("--large-end", help="Cut a cone at its large end, not its small one.")
+    ] = False,
     json_lines: Json = False,
 ) -> None:
     """Cut turns off, by number or for a rate."""
@@ -74,9 +77,9 @@ def cut(
         if (turns is None) == (target is None):
             raise ValueError("give exactly one of --turns or --target")
         if turns is not None:
-            _show_change("cut", cut_off(draws, turns, _rng()), json_lines)
+            _show_change("cut", cut_off(draws, turns, _rng(), large_end), json_lines)
             return
-        plan = plan_cut(draws, float(target or 0.0), _rng(), load)
+        plan = plan_cut(draws, float(target or 0.0), _rng(), load, large_end)
     except ValueError as problem:
         wrong_call(str(problem))
     exact = {"exact_turns": plan.exact_turns}
@@ -104,7 +107,7 @@ def stretch(
     json_lines: Json = False,
 ) -> None:
     """Pull it longer for good."""
-    from mechanics.whatif import stretch as pull
+    from mechanics.stretch import stretch as pull
 
     try:
         change = pull(context.obj.draws(), longer, _rng(), seat)

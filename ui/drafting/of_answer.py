@@ -44,6 +44,9 @@ def form_of(answer: Answer, seen: tuple[str, str]) -> Form:
         for name, value in zip(NAMES, answer.geometry.values, strict=True)
     }
     wire, mean, coils, length = (told[name] for name in NAMES)
+    flat = "wire_width_mm" in answer.told
+    if flat:
+        wire = answer.told["wire_height_mm"].value
     hooks = answer.draws.ends is Ends.HOOKS
     return Form(
         "extension" if hooks else seen[0],
@@ -54,6 +57,7 @@ def form_of(answer: Answer, seen: tuple[str, str]) -> Form:
         answer.draws.ends,
         seen[1],
         float(answer.geometry.small_end_ratio),
+        width_mm=answer.told["wire_width_mm"].value if flat else None,
     )
 
 
@@ -80,6 +84,7 @@ def form_of_kept(spring: Spring) -> Form:
         spring.hand,
         spring.small_end_ratio,
         spring.legs_mm,
+        spring.wire_width_mm or None,
     )
 
 
@@ -96,8 +101,12 @@ def labels_of(told: Mapping[str, Quantity], hand: str, form: Form, units: Units)
     if form.small_end_ratio < 1.0:
         small = (form.small_end_ratio * form.mean_mm + form.wire_mm) / units.mm
         end = f"small end {small:.3g} {units.length} outside"
+    wire = written("wire_diameter_mm", "wire")
+    if "wire_width_mm" in shown:
+        along, across = (value_text(shown[f"wire_{side}_mm"]) for side in ("height", "width"))
+        wire = f"wire {across} across, {along} {units.length} along"
     return {
-        "wire": written("wire_diameter_mm", "wire"),
+        "wire": wire,
         "length": written("free_length_mm", "free length"),
         "outside": written("outer_diameter_mm", "outside"),
         "coils": ", ".join(filter(None, (turns, way))),

@@ -64,14 +64,15 @@ def plan(form: Form, labels: Mapping[str, str], wide_pt: float, beside: bool = F
     beside : bool
         Whether the end view stands beside the side view, not below it.
     """
-    wire = pieces(form)
-    views = (side_view(form, wire), _end(form, wire))
+    forms = (form.beside, form.endwise)
+    views = (side_view(forms[0], pieces(forms[0])), _end(forms[1], pieces(forms[1])))
     spans = [view.high - view.low for view in views]
     scale = _scale(spans, wide_pt, beside)
     sizes = [scale * span + (LEFT + RIGHT, BELOW + ABOVE) for span in spans]
     cells, tall = _beside(sizes, wide_pt) if beside else _stacked(sizes, wide_pt)
     parts: list[Stroke | Words] = []
-    for view, cell, dims in zip(views, cells, (_side_dims, _end_dims), strict=True):
+    drawn = zip(forms, views, cells, (_side_dims, _end_dims), strict=True)
+    for form, view, cell, dims in drawn:
         middle = (cell.left + cell.right - scale * (view.low + view.high)[0]) / 2.0
         start = np.array([middle, cell.bottom + BELOW - scale * view.low[1]])
         parts += tube(form, view, scale, start)

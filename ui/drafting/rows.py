@@ -73,7 +73,7 @@ def rows(states: Sequence[Row], title: str, wide_pt: float) -> Sheet:
 def _springs(state: Row, scale: float, middle: float) -> list[Stroke | Words]:
     out: list[Stroke | Words] = []
     left = SIDE
-    for form in state.forms:
+    for form in (one.beside for one in state.forms):
         view = side_view(form, pieces(form))
         # The axis of every spring lies on one line.
         out += tube(form, view, scale, np.array([left, middle]))

@@ -3,7 +3,7 @@
 The axis is x, from 0 to the free length; the side view is seen along z, the end view along x.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -41,7 +41,8 @@ class Form:
     kind : str
         ``compression``, ``conical``, ``extension`` or ``torsion``.
     wire_mm, mean_mm : float
-        Wire diameter and mean coil diameter, a cone's at the large end [mm].
+        Wire diameter, of rectangular wire its side along the axis, and mean coil diameter, a
+        cone's at the large end [mm].
     coils : float
         Total coils; of a torsion spring the turns of its body [-].
     length_mm : float
@@ -54,6 +55,8 @@ class Form:
         Mean diameter at a cone's small end over that at the large one [-].
     legs_mm : (float, float)
         Straight legs of a torsion spring [mm].
+    width_mm : float or None
+        Side across the axis of rectangular wire; None for round wire [mm].
     """
 
     kind: str
@@ -65,11 +68,22 @@ class Form:
     hand: str = "unknown"
     small_end_ratio: float = 1.0
     legs_mm: tuple[float, float] = (0.0, 0.0)
+    width_mm: float | None = None
 
     @property
     def outside_mm(self) -> float:
         """Outside diameter [mm]."""
-        return self.mean_mm + self.wire_mm
+        return self.mean_mm + (self.wire_mm if self.width_mm is None else self.width_mm)
+
+    @property
+    def beside(self) -> "Form":
+        """As it looks from the side: rectangular wire shows its outer faces."""
+        return replace(self, mean_mm=self.outside_mm - self.wire_mm, width_mm=None)
+
+    @property
+    def endwise(self) -> "Form":
+        """As it looks along its axis: rectangular wire shows its side across."""
+        return self if self.width_mm is None else replace(self, wire_mm=self.width_mm)
 
     @property
     def ground(self) -> tuple[bool, bool]:

@@ -1,20 +1,17 @@
 """The way without a photo: caliper readings in, answer out. Entries live in the address."""
 
-import math
-
 import streamlit as st
 
 from mechanics.ends import Ends
 from mechanics.materials import find_material
 from ui.answer import answer_of_readings
-from ui.caliper import Across, Count, Readings
+from ui.caliper import U_SIDE_MM, Across, Count, Readings
 from ui.collection.record import spring_of
 from ui.evidence import evidence_of
-from ui.flat_wire import U_SIDE_MM, FlatReadings
 from ui.report import Subject
 from ui.screens.choices import choose_material
 from ui.screens.entries import length, number, pick
-from ui.screens.flat_wire import enter_sides, show_flat
+from ui.screens.flat_wire import enter_sides, say_flat
 from ui.screens.keep import keep
 from ui.screens.report import offer_report
 from ui.screens.torsion import enter_legs, show_torsion
@@ -33,18 +30,11 @@ def by_caliper() -> None:
     with st.container(key="left"):
         units = choose_units()
         kind = pick("Kind of spring", _KINDS, "kind")
-        flat = kind == "compression" and st.checkbox(
-            "The wire is rectangular", key="flat", bind="query-params"
-        )
-        sides = enter_sides(units) if flat else (None, None)
-        readings = _enter(kind, units, flat, sides[0])
+        readings = _enter(kind, units, kind == "compression" and say_flat())
         legs = enter_legs(units) if kind == "torsion" else (0.0, 0.0)
         material = choose_material()
-    if readings is None or (flat and None in sides):
+    if readings is None:
         st.info("Type the wire, one diameter and the turns: the rate appears here.")
-        return
-    if flat:
-        show_flat(_flat(readings, sides[1] or 0.0), material, units)
         return
     if kind == "torsion":
         show_torsion(_torsion(readings, legs), material, units, _TORSION)
@@ -62,31 +52,35 @@ def by_caliper() -> None:
         offer_report(better, Subject("Coil spring", kind, "unknown", rests_on), units)
 
 
-def _enter(kind: str, units: Units, flat: bool, radial_mm: float | None) -> Readings | None:
-    """Draw the entries; of rectangular wire the side across the axis is the wire's size."""
-    wire, free, small_end = radial_mm, None, None
-    if not flat:
-        with st.container(horizontal=True, vertical_alignment="bottom"):
+def _enter(kind: str, units: Units, flat: bool) -> Readings | None:
+    """Draw the entries; None until they suffice."""
+    across, free, small_end = None, None, None
+    if flat:
+        across, wire = enter_sides(units)
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        if not flat:
             wire = length("Wire diameter", "wire", units, 0.01, "%.3f")
-            if kind != "torsion":
-                free = length("Free length (if read)", "length", units, 0.5)
+        if kind != "torsion":
+            free = length("Free length (if read)", "length", units, 0.5)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         diameter = length("Coil diameter", "diameter", units, 0.1)
-        across = Across(pick("Which diameter", [str(a) for a in Across], "across"))
+        which = Across(pick("Which diameter", [str(a) for a in Across], "across"))
     if kind == "conical":
         small_end = length("The same at the small end", "small_end", units, 0.1)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         coils = number("Coils", "coils", 0.25, "%.2f")
-        plain_turns = kind in ("torsion", "extension") or flat
+        plain_turns = kind in ("torsion", "extension")
         count = Count.TOTAL if plain_turns else Count(pick("Which coils", list(Count), "count"))
     ends = Ends.HOOKS if kind == "extension" else Ends.OPEN
     if kind not in ("torsion", "extension"):
         ends = _ends()
     doubts = _doubts(units)
-    if wire is None or diameter is None or coils is None:
+    if wire is None or diameter is None or coils is None or (flat and across is None):
         return None
+    if flat:
+        doubts = (U_SIDE_MM, *doubts[1:])
     return Readings(
-        wire, diameter, coils, free, across, count, ends, *doubts, small_end_mm=small_end
+        wire, diameter, coils, free, which, count, ends, *doubts, small_end, width_mm=across
     )
 
 
@@ -110,19 +104,6 @@ def _doubts(units: Units) -> tuple[float, float, float, float]:
         )
 
 
-def _mean(readings: Readings) -> tuple[float, float]:
-    """Return the mean diameter of the coil and its standard uncertainty [mm]."""
-    step = {Across.OUTSIDE: -1.0, Across.MEAN: 0.0, Across.INSIDE: 1.0}[readings.across]
-    mean = readings.diameter_mm + step * readings.wire_mm
-    return mean, math.hypot(readings.u_diameter_mm, step * readings.u_wire_mm)
-
-
 def _torsion(readings: Readings, legs: tuple[float, float]) -> TorsionReadings:
     wire, coils = (readings.wire_mm, readings.u_wire_mm), (readings.coils, readings.u_coils)
-    return TorsionReadings(wire, _mean(readings), coils, legs)
-
-
-def _flat(readings: Readings, axial_mm: float) -> FlatReadings:
-    across, along = (readings.wire_mm, U_SIDE_MM), (axial_mm, U_SIDE_MM)
-    coils = (readings.coils, readings.u_coils)
-    return FlatReadings(across, along, _mean(readings), coils, readings.ends)
+    return TorsionReadings(wire, (readings.mean_mm, readings.u_mean_mm), coils, legs)

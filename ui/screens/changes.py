@@ -5,8 +5,10 @@ from dataclasses import replace
 import numpy as np
 import streamlit as st
 
+from mechanics.curve import is_cone
+from mechanics.stretch import stretch
 from mechanics.units import RATE_UNITS
-from mechanics.whatif import Change, cut, plan_cut, stretch
+from mechanics.whatif import Change, cut, plan_cut
 from ui.answer import SEED, Answer
 from ui.drafting.of_answer import form_of
 from ui.drafting.rows import Row, rows
@@ -23,19 +25,24 @@ def ask_cut(answer: Answer, seen: tuple[str, str], units: Units) -> None:
     with st.container(horizontal=True):
         turns = number("Turns cut off", "cut_turns", 0.25)
         wanted = number(f"or rate wanted, {units.rate}", "cut_rate", 0.1)
+    large = is_cone(answer.draws) and st.checkbox(
+        "Cut at its large end", key="cut_large", bind="query-params"
+    )
     if turns is not None:
-        _show(answer, seen, cut(answer.draws, turns, _rng()), units)
+        _show(answer, seen, cut(answer.draws, turns, _rng(), large), units)
         return
     if wanted is None:
         return
     load = force("It must bear without going solid (may stay empty)", "cut_load", units)
-    plan = plan_cut(answer.draws, wanted * RATE_UNITS[units.rate], _rng(), load or 0.0)
+    rate = wanted * RATE_UNITS[units.rate]
+    plan = plan_cut(answer.draws, rate, _rng(), load or 0.0, large)
     exact = plan.exact_turns
     st.markdown(f"Turns to cut off for that: **{value_text(exact)}** ({band_text(exact)}).")
     if plan.reason:
         st.warning(plain(plan.reason))
     if plan.change is not None:
-        st.markdown(f"Cut **{plan.safe_turns:g}** at first, then measure again:")
+        whole = "" if plan.whole_turns is None else f" (**{plan.whole_turns}** in whole turns)"
+        st.markdown(f"Cut **{plan.safe_turns:g}** at first{whole}, then measure again:")
         _show(answer, seen, plan.change, units)
 
 
@@ -62,7 +69,14 @@ def _show(answer: Answer, seen: tuple[str, str], change: Change, units: Units) -
     rate_bars(rates, units, f"Rate now and after: {value_text(ratio)} times")
     now = form_of(answer, seen)
     length_mm, coils = (change.after[name].value for name in ("free_length_mm", "total_coils"))
-    after = replace(now, length_mm=length_mm, coils=coils, ends=change.spring.ends)
+    after = replace(
+        now,
+        length_mm=length_mm,
+        coils=coils,
+        ends=change.spring.ends,
+        mean_mm=float(np.median(change.spring.mean_diameter_mm)),
+        small_end_ratio=float(np.median(change.spring.small_end_ratio)),
+    )
     said = f"The spring now and {change.title}, to scale"
     show_sheet(rows([Row("now", (now,)), Row("after", (after,))], said, WIDE_PT))
     labels = {**CHANGE_LABELS, "preload_N": "Preload on its seats, {force}"}

@@ -5,7 +5,6 @@ import math
 import streamlit as st
 
 from mechanics.units import RATE_UNITS
-from ui.collection.record import NAMES
 from ui.collection.store import SORTS, Kept
 from ui.drafting.of_answer import plan_of_kept
 from ui.figures import value_text
@@ -16,7 +15,7 @@ from ui.screens.keep import collection, rates_beside, replaced
 from ui.screens.plan import WIDE_PT, show_sheet
 from ui.screens.result import rate_bars, table
 from ui.screens.units import choose_units
-from ui.telling import dimensions_told, outside_of, quantity, rate_told
+from ui.telling import dimensions_told, rate_told
 from ui.units import Units
 from ui.words import DIMENSION_LABELS, TORSION_LABELS, as_told, literal
 
@@ -82,7 +81,10 @@ def _line(one: Kept, units: Units) -> str:
     s = one.spring
     rate, unit = rate_told(s, units)
     where = f", {literal(s.place)}" if s.place else ""
-    wire, outside = (value_text(units.length_of(q)) for q in (quantity(s, NAMES[0]), outside_of(s)))
+    told = dimensions_told(s)
+    sides = ("wire_height_mm", "wire_width_mm") if s.is_flat else ("wire_diameter_mm",)
+    wire = " by ".join(value_text(units.length_of(told[side])) for side in sides)
+    outside = value_text(units.length_of(told["outer_diameter_mm"]))
     size = f"wire {wire}, outside {outside} {units.length}"
     return f"**{literal(s.name)}**: {value_text(rate)} {unit}, {size}{where}"
 

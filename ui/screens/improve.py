@@ -1,17 +1,18 @@
 """Improve the answer: add what else is known, one reading at a time."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import streamlit as st
 
 from mechanics.bench import Gauge
+from mechanics.ends import Ends
 from mechanics.next_reading import rank_readings
 from mechanics.readings import Coat
 from mechanics.slips import Reading
 from mechanics.whole_readings import Pull, magnet_reading, rate_reading
 from ui.answer import Answer
-from ui.evidence import KINDS, Kind, improved, load_test, pressed_coils
+from ui.evidence import KINDS, Kind, improved, kinds_of, load_test, pressed_coils
 from ui.load_units import LOAD_UNITS
 from ui.screens.entries import length, number, pick
 from ui.screens.result import rate_bars
@@ -41,7 +42,7 @@ def improve(
     """
     st.subheader("Improve it", anchor=False)
     advice = st.container()
-    labels = [kind.label for kind in KINDS.values()] + [_PRESSED, _MAGNET, _LOAD, _PHOTO]
+    labels = [kind.label for kind in _kinds(answer).values()] + [_PRESSED, _MAGNET, _LOAD, _PHOTO]
     chosen = st.pills(
         "What else can you tell?",
         labels,
@@ -49,12 +50,13 @@ def improve(
         key="more",
         bind="query-params",
     )
-    better, more = answer, _ask(chosen, units, reference)
+    better, more = answer, _ask(chosen, answer, units, reference)
     readings = [reading for _, reading in more]
     if more:
-        coat = Coat(
-            st.selectbox("On the wire", [str(c) for c in Coat], key="coat", bind="query-params")
-        )
+        # Whoever measured paint has none on a bare wire.
+        painted = KINDS["paint"].label in chosen
+        coats = [str(c) for c in Coat if not (painted and c is Coat.BARE)]
+        coat = Coat(st.selectbox("On the wire", coats, key="coat", bind="query-params"))
         try:
             better = improved(answer, base, readings, coat)
         except ValueError as problem:
@@ -70,22 +72,29 @@ def improve(
 def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
     """Draw the readings that would help most, with what each can be expected to bring."""
     best = rank_readings(answer.draws, taken=taken)[:3]
-    lines = [f"- **{one.name}**: ±{one.now:.0%} → ±{one.after:.0%}, {one.how}" for one in best]
+    lines = [
+        f"- **{one.name}**: ±{one.now:.0%} → ±{one.after:.0%}, {one.how}, some {one.minutes:g} min"
+        for one in best
+    ]
     st.markdown("What would narrow the band most:\n\n" + "\n".join(lines))
 
 
-def _ask(chosen: Sequence[str], units: Units, reference: str) -> list[tuple[str, Reading]]:
+def _ask(
+    chosen: Sequence[str], answer: Answer, units: Units, reference: str
+) -> list[tuple[str, Reading]]:
     """Draw the fields of what was chosen, and return what was typed, each with its label."""
     try:
-        return _readings(chosen, units, reference)
+        return _readings(chosen, answer, units, reference)
     except ValueError as problem:
         st.error(plain(str(problem)))
         return []
 
 
-def _readings(chosen: Sequence[str], units: Units, reference: str) -> list[tuple[str, Reading]]:
+def _readings(
+    chosen: Sequence[str], answer: Answer, units: Units, reference: str
+) -> list[tuple[str, Reading]]:
     out: list[tuple[str, Reading]] = []
-    for key, kind in KINDS.items():
+    for key, kind in _kinds(answer).items():
         if kind.label in chosen:
             out += [(kind.label, one) for one in _one(key, kind, units)]
     if _PRESSED in chosen:
@@ -102,7 +111,7 @@ def _readings(chosen: Sequence[str], units: Units, reference: str) -> list[tuple
         if pull:
             out.append((_MAGNET, magnet_reading(Pull(pull))))
     if _LOAD in chosen:
-        out += [(_LOAD, one) for one in _load_test(units)]
+        out += [(_LOAD, one) for one in _load_test(answer, units)]
     if _PHOTO in chosen:
         # Who improves by caliper alone waits for no seeing.
         from ui.screens.another_photo import another_photo
@@ -128,7 +137,11 @@ def _one(key: str, kind: Kind, units: Units) -> list[Reading]:
     return [] if value is None else [kind.build(value, u or kind.u)]
 
 
-def _load_test(units: Units) -> list[Reading]:
+def _kinds(answer: Answer) -> Mapping[str, Kind]:
+    return kinds_of("wire_width_mm" in answer.told)
+
+
+def _load_test(answer: Answer, units: Units) -> list[Reading]:
     """Draw a few pairs of travel and force; the travel may be counted from any preload."""
     st.caption(
         "Press the spring to a few lengths and read the force. Guide it on a rod, keep your face "
@@ -147,7 +160,7 @@ def _load_test(units: Units) -> list[Reading]:
         key=f"add_load_{units.length}",
         hide_index=True,
     )
-    gauge = _gauge(by, newton)
+    gauge, to_solid = _gauge(by, newton), _to_solid(answer)
     pairs = [
         (float(row["travel"] or 0.0) * units.mm, float(row["force"] or 0.0) * newton)
         for row in rows
@@ -156,7 +169,7 @@ def _load_test(units: Units) -> list[Reading]:
     if len(pairs) < 2:
         return []
     travel, force = zip(*pairs, strict=True)
-    fit = load_test(travel, force, gauge)
+    fit = load_test(travel, force, gauge, to_solid)
     for note in fit.notes:
         st.caption(note)
     return [rate_reading(fit, "load test")]
@@ -172,6 +185,18 @@ def _gauge(by: str, newton: float) -> Gauge:
         usual.force_step_N if step is None else step * newton,
         upper_limit_N=None if limit is None else limit * newton,
     )
+
+
+def _to_solid(answer: Answer) -> float | None:
+    """Draw whether the travel counts from free; if so return that to solid, None if not [mm]."""
+    told = answer.told
+    if answer.draws.ends is Ends.HOOKS or "free_length_mm" not in told:
+        return None
+    if not st.checkbox(
+        "Travel counted from its free length", key="add_load_free", bind="query-params"
+    ):
+        return None
+    return max(told["free_length_mm"].value - told["solid_length_mm"].value, 0.0) or None
 
 
 def _compare(before: Answer, after: Answer, units: Units) -> None:

@@ -3,19 +3,19 @@
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
+from mechanics.slips import Reading
 from mechanics.whole_readings import photo_reading
 from ui.answer import answer_of
 from ui.collection.record import spring_of
-from ui.correcting import Correction, as_torsion, corrected
+from ui.correcting import as_torsion, corrected
 from ui.flat_wire import seen_as_flat
 from ui.measuring import proportions_of
 from ui.report import Subject
 from ui.screens.another_photo import forget_another
 from ui.screens.choices import choose_material
 from ui.screens.correct import correct, forget_corrections
-from ui.screens.flat_wire import enter_flat, flat_chosen, show_flat
+from ui.screens.flat_wire import enter_sides, say_flat
 from ui.screens.keep import keep
 from ui.screens.looking import looked_at
 from ui.screens.mark import choose_marks, forget_marks
@@ -25,7 +25,6 @@ from ui.screens.torsion import enter_legs, show_torsion
 from ui.screens.units import choose_units
 from ui.screens.whole import show_answer, steps
 from ui.store import Shown
-from ui.units import Units
 from ui.words import literal, plain, reference_label
 from vision.flags import find_flag
 from vision.measure import Measurement
@@ -87,17 +86,19 @@ def _tell(
         first = st.container()
         units = choose_units()
         _show_flags(seen.flags)
+        # Above the steps, for whoever holds a die spring to see at once.
+        flat = _may_be_flat(seen) and say_flat()
     with below:
         entries, places = st.container(), steps() if _has_steps(seen) else []
     with places[0] if places else entries:
         correction = correct(seen, units)
-        sides = enter_flat(units, float(seen.geometry.values[0]))
+        sides = enter_sides(units, float(seen.geometry.values[0])) if flat else (None, None)
         material = choose_material()
     kind, hand = correction.kind or seen.kind, correction.hand or seen.hand
     notes = tuple(find_flag(code).sentence for code in seen.flags)
-    if sides is not None:
+    if flat and sides[0] is None:
         with first:
-            _show_flat(seen.geometry, correction, sides, material, units)
+            st.info("Type the wire's side across the axis: a photo from the side cannot show it.")
         return
     if kind == "torsion":
         subject = Subject("Torsion spring", kind, hand, ("photo",), notes, drawing)
@@ -107,11 +108,13 @@ def _tell(
         return
     try:
         geometry = corrected(seen.geometry, correction)
+        base: tuple[Reading, ...] = (photo_reading(geometry),)
+        if sides[0] is not None:
+            geometry, base = seen_as_flat(geometry, sides[0], sides[1])
         answer = answer_of(geometry, find_material(material))
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    base = (photo_reading(geometry),)
     better, added = show_answer(answer, base, units, (kind, hand), [first, *places], reference)
     evidence = tuple(dict.fromkeys(("photo", *added)))
     subject = Subject("Coil spring", kind, hand, evidence, notes, drawing)
@@ -123,27 +126,17 @@ def _tell(
 
 def _has_steps(seen: Measurement) -> bool:
     """Tell, before the controls are drawn, whether all steps are for this spring."""
-    kind = st.session_state.get("is_kind") or st.query_params.get("is_kind") or seen.kind
-    return kind != "torsion" and not flat_chosen()
+    return _kind(seen) != "torsion"
 
 
-def _show_flat(
-    geometry: SpringGeometry,
-    correction: Correction,
-    sides: tuple[float | None, float | None],
-    material: str,
-    units: Units,
-) -> None:
-    radial, axial = sides
-    if radial is None:
-        st.info("Type the wire's side across the axis: a photo from the side cannot show it.")
-        return
-    try:
-        readings = seen_as_flat(corrected(geometry, correction), radial, axial)
-    except ValueError as problem:
-        st.error(plain(str(problem)))
-        return
-    show_flat(readings, material, units)
+def _may_be_flat(seen: Measurement) -> bool:
+    """Tell the same of rectangular wire, which is reckoned for cylinders that are pressed."""
+    return _kind(seen) == "compression"
+
+
+def _kind(seen: Measurement) -> str:
+    chosen = st.session_state.get("is_kind") or st.query_params.get("is_kind")
+    return str(chosen or seen.kind)
 
 
 def _show_flags(codes: tuple[str, ...]) -> None:

@@ -7,7 +7,7 @@ import streamlit as st
 from mechanics.materials import find_material
 from ui.figures import band_text, value_text
 from ui.quantities import relabelled, scaled
-from ui.report import Subject
+from ui.report import Subject, paged
 from ui.screens.entries import length, number
 from ui.screens.keep import keep
 from ui.screens.plan import WIDE_PT, show_sheet
@@ -21,7 +21,7 @@ from ui.torsion import (
     torsion_plan,
     wind,
 )
-from ui.torsion_report import torsion_report_pdf
+from ui.torsion_report import torsion_contents
 from ui.units import Units, moment_unit
 from ui.words import TORSION_LABELS, plain
 
@@ -64,7 +64,7 @@ def show_torsion(
         return
     _tell(answer, units)
     _winding(answer, units)
-    offer_pdf(lambda: torsion_report_pdf(answer, subject, units, date.today()))
+    offer_pdf(lambda: paged(torsion_contents(answer, units), subject, units, date.today()))
     spring = spring_of_torsion(answer, "this one", evidence=subject.evidence)
     keep(spring, units, (subject.drawing, photo))
 
