@@ -162,9 +162,6 @@ class SpringDraws:
 
 #: Paint and powder coat [g/cm^3].
 COAT_DENSITY = 1.5
-#: Rolled, rounded corners and the pitch term of rectangular wire, relative standard uncertainty of
-#: the rate: common practice, no source [-].
-RECTANGULAR_U = 0.03
 
 
 def few_coil_u(n: Floats) -> Floats:
@@ -180,23 +177,6 @@ def few_coil_u(n: Floats) -> Floats:
         Active coils [-].
     """
     return 0.10 * np.clip((5.0 - n) / 2.0, 0.0, 1.0)
-
-
-def formula_u(C: Floats, alpha_deg: Floats) -> Floats:
-    """Return the relative standard uncertainty of the curvature and pitch terms.
-
-    The quoted pitch coefficient 1.269 exceeds the rod's by 1; a quarter of that difference and of
-    the curvature term are carried as standard uncertainties.
-
-    Parameters
-    ----------
-    C : float
-        Spring index [-].
-    alpha_deg : float
-        Helix angle [deg].
-    """
-    tan2 = np.tan(np.radians(alpha_deg)) ** 2
-    return np.hypot(0.25 * 3.0 / (16.0 * C**2), 0.25 * tan2)
 
 
 def family_draws(
@@ -275,7 +255,6 @@ def draw_spring(
 def with_formula_spread(draws: SpringDraws, scores: Array) -> SpringDraws:
     """Return the draws with the formula's own error, from standard scores of shape (n,)."""
     angle = np.degrees(np.arctan(draws.pitch_mm / (np.pi * draws.mean_diameter_mm)))
-    flat = draws.wire_width_mm is not None
-    own = RECTANGULAR_U if flat else formula_u(draws.spring_index, angle)
+    own = draws.section.formula_u(draws.mean_diameter_mm, angle)
     u = np.hypot(few_coil_u(draws.active_coils), own)
     return replace(draws, formula_factor=np.exp(u * scores))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mechanics.draws import RECTANGULAR_U, draw_spring, few_coil_u, formula_u
+from mechanics.draws import draw_spring, few_coil_u
 from mechanics.ends import end_rule
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import Material
@@ -121,7 +121,5 @@ def _wire_parts(separate: NDArray[np.float64]) -> list[Contribution]:
 
 
 def _formula_u(geometry: SpringGeometry) -> float:
-    if geometry.width is not None:
-        return RECTANGULAR_U
-    index = float(geometry.values[1] / geometry.values[0])
-    return float(formula_u(index, _angle(geometry)))
+    angle = np.array([_angle(geometry)])
+    return float(geometry.section.formula_u(geometry.values[1:2], angle)[0])

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mechanics.check import Real, require_positive
+from mechanics.load import POISSON
 from mechanics.ring_sector import rectangle, solve_turn
 
 Array = NDArray[np.float64]
@@ -96,6 +97,29 @@ def powers(side: float, other: float) -> float:
     """
     more, less = (float(torsion_constant(side * f, other)) for f in (1.001, 0.999))
     return float(np.log(more / less) / np.log(1.001 / 0.999))
+
+
+def pitch_terms(width: Real, height: Real, alpha_deg: Real) -> tuple[Real, Real]:
+    """Return what the helix angle divides the rate by, ends free to turn and held [-].
+
+    Slender rod: sec a (cos^2 a + g sin^2 a) free, sec a g/(sin^2 a + g cos^2 a) held, with g the
+    twist's stiffness over that of bending within the coil's plane. Round wire has g = 1/(1 + nu),
+    which gives the usual terms; of wide wire g is small, so much depends on the ends.
+
+    Parameters
+    ----------
+    width, height : float
+        Sides of the wire across and along the coil's axis [mm].
+    alpha_deg : float
+        Helix angle [deg].
+    """
+    within = height * width**3 / 12.0
+    g = torsion_constant(width, height) / (2.0 * (1.0 + POISSON) * within)
+    sin2 = np.sin(np.radians(alpha_deg)) ** 2
+    slant = 1.0 / np.sqrt(1.0 - sin2)
+    free: Real = slant * (1.0 - sin2 + g * sin2)
+    held: Real = slant * g / (sin2 + g * (1.0 - sin2))
+    return free, held
 
 
 def curved(width: float, height: float, D: float) -> tuple[float, float]:

@@ -10,9 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mechanics.rate import bergstraesser_factor, softness
-from mechanics.rectangular import curved, torsion_constant, torsion_modulus
+from mechanics.rectangular import curved, pitch_terms, torsion_constant, torsion_modulus
 
 Array = NDArray[np.float64]
+
+#: Rolled, rounded corners of rectangular wire, relative standard uncertainty of the rate: common
+#: practice, no source [-].
+RECTANGULAR_U = 0.03
 
 
 class Section(Protocol):
@@ -40,6 +44,9 @@ class Section(Protocol):
 
     def softness(self, D: Array, alpha_deg: Array) -> Array:
         """By what the straight bar's rate is divided for curvature and pitch [-]."""
+
+    def formula_u(self, D: Array, alpha_deg: Array) -> Array:
+        """Relative standard uncertainty of those terms and of what they leave out [-]."""
 
     def turn_compliance(self, D: Array, G: Array) -> Array:
         """Deflection of a turn under unit force as a straight bar [mm/N]."""
@@ -89,6 +96,15 @@ class Round:
     def softness(self, D: Array, alpha_deg: Array) -> Array:
         """By what the straight bar's rate is divided for curvature and pitch [-]."""
         return np.asarray(softness(D / self.diameter, alpha_deg))
+
+    def formula_u(self, D: Array, alpha_deg: Array) -> Array:
+        """Relative standard uncertainty of those terms [-].
+
+        The often quoted pitch coefficient 1.269 exceeds the rod's by 1; a quarter of that
+        difference and of the curvature term are carried as standard uncertainties.
+        """
+        tan2 = np.tan(np.radians(alpha_deg)) ** 2
+        return np.asarray(np.hypot(0.25 * 3.0 / (16.0 * (D / self.diameter) ** 2), 0.25 * tan2))
 
     def turn_compliance(self, D: Array, G: Array) -> Array:
         """Deflection of a turn under unit force as a straight bar, 8 D^3/(G d^4) [mm/N]."""
@@ -145,8 +161,18 @@ class Rectangular:
         return np.asarray(J / within), np.asarray(J / (self.width * self.height**3 / 12.0))
 
     def softness(self, D: Array, alpha_deg: Array) -> Array:
-        """By what the straight bar's rate is divided for curvature [-]; pitch is left out."""
-        return np.full(np.broadcast(D, self.width).shape, 1.0 / self._curved(D)[0])
+        """By what the straight bar's rate is divided for curvature and pitch [-].
+
+        The pitch term is midway between ends held against turning and free to turn.
+        """
+        free, held = pitch_terms(self.width, self.height, alpha_deg)
+        return np.asarray(0.5 * (free + held) / self._curved(D)[0])
+
+    def formula_u(self, D: Array, alpha_deg: Array) -> Array:
+        """Relative standard uncertainty [-]: rolled corners, and how the ends are held."""
+        free, held = pitch_terms(self.width, self.height, alpha_deg)
+        ends = np.abs(free - held) / (free + held) / 3.0**0.5
+        return np.asarray(np.hypot(RECTANGULAR_U, ends))
 
     def turn_compliance(self, D: Array, G: Array) -> Array:
         """Deflection of a turn under unit force as a straight bar, pi D^3/(4 G J) [mm/N]."""

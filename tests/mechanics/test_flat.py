@@ -29,7 +29,7 @@ from mechanics.readings import (
     width_reading,
     wire_reading,
 )
-from mechanics.rectangular import curved, rectangular_rate, torsion_modulus
+from mechanics.rectangular import curved, pitch_terms, rectangular_rate, torsion_modulus
 from mechanics.slips import Reading
 from mechanics.stretch import stretch
 from mechanics.whatif import cut
@@ -56,9 +56,19 @@ def draws(*args, size=4000, **more):
 
 def test_the_rate_is_the_bar_s():
     found = estimate_rate(geometry(), STEEL, rng())
-    expected = rectangular_rate(ACROSS, 2.0, 16.0, 7.0, 1000.0 * STEEL.shear_modulus_GPa)
+    level = rectangular_rate(ACROSS, 2.0, 16.0, 7.0, 1000.0 * STEEL.shear_modulus_GPa)
+    angle = np.degrees(np.arctan(geometry().pitch_mm / (np.pi * 16.0)))
+    expected = level / np.mean(pitch_terms(ACROSS, 2.0, angle))
     assert found.rate_N_per_mm == pytest.approx(expected, rel=1e-6)
     assert np.median(draws().rate_N_per_mm) == pytest.approx(expected, rel=0.01)
+
+
+def test_wide_wire_has_a_band_for_how_its_ends_are_held():
+    """Three across one along at 8 degrees: 5 % either way, as the beams show."""
+    pitch = np.pi * 16.0 * np.tan(np.radians(8.0))
+    steep = geometry((1.0, 16.0, 9.0, 7.0 * pitch + 2.0), 3.0)
+    parts = {part.cause: part.u_relative for part in estimate_rate(steep, STEEL, rng()).budget}
+    assert parts["formula"] == pytest.approx(np.hypot(0.03, 0.05 / 3**0.5), rel=0.05)
 
 
 def test_limits_are_the_bar_s():

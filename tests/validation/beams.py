@@ -24,12 +24,16 @@ PER_TURN = 36
 
 @dataclass(frozen=True)
 class Case:
-    """Index at the large end, helix angle there [deg], small end over large, turns."""
+    """Index at the large end, helix angle there [deg], small end over large, turns, sides.
+
+    Sides of rectangular wire are across and along the axis [mm]; the index is by the first.
+    """
 
     index: float
     angle: float
     ratio: float = 1.0
     turns: int = 6
+    sides: tuple[float, float] | None = None
 
 
 #: Cylinders over index 5 to 14 and helix angles to 12 degrees, and cones.
@@ -50,6 +54,21 @@ CASES = (
 )
 
 
+#: J = k b t^3 of rectangular bars by b/t: Timoshenko's table (from memory).
+BARS = {1.0: 0.1406, 1.5: 0.196, 2.0: 0.229, 3.0: 0.263}
+
+
+def _section(case: Case, d: float) -> tuple[float, float, float, float]:
+    """Area, second moments within the coil's plane and out of it, torsion constant."""
+    if case.sides is None:
+        inertia = math.pi * d**4 / 64
+        return math.pi * d**2 / 4, inertia, inertia, 2 * inertia
+    b, h = case.sides
+    long, short = max(b, h), min(b, h)
+    J = BARS[round(long / short, 6)] * long * short**3
+    return b * h, h * b**3 / 12, b * h**3 / 12, J
+
+
 def _nodes(case: Case, d: float):
     """Points of the wire's centre line, set out so that the chords' sum of r^2 is the circle's."""
     D, n = case.index * d, case.turns
@@ -67,9 +86,11 @@ def beam_rate(case: Case, d: float = 1.0, free: bool = False, flat: bool = False
     """Rate of the spring as beams [N/mm]; axis along Y."""
     model = FEModel3D()
     model.add_material("steel", E, G, E / (2 * G) - 1, 7.85e-6)
-    inertia = math.pi * d**4 / 64
-    model.add_section("wire", math.pi * d**2 / 4, inertia, inertia, 2 * inertia)
-    model.add_section("arm", 1e3, 1e3 * inertia, 1e3 * inertia, 2e3 * inertia)
+    d = d if case.sides is None else case.sides[0]
+    area, within, out_of, torsion = _section(case, d)
+    model.add_section("wire", area, within, out_of, torsion)
+    stiff = 1e3 * max(within, out_of, torsion / 2)
+    model.add_section("arm", 1e3, stiff, stiff, 2 * stiff)
     nodes = list(_nodes(case, d))
     for k, (x, y, z) in enumerate(nodes):
         model.add_node(f"n{k}", x, y, z)

@@ -11,6 +11,7 @@ import pytest
 
 from mechanics.draws import few_coil_u
 from mechanics.rate import cone_factor, helix_angle_deg, softness, spring_rate
+from mechanics.rectangular import pitch_terms, torsion_constant
 from tests.validation.beams import Case, G, beam_rate
 
 
@@ -28,6 +29,27 @@ def ours(case, d=1.0):
 def test_rate_within_one_per_cent_of_beams(case):
     between = 0.5 * (beam_rate(case) + beam_rate(case, free=True))
     assert ours(case) == pytest.approx(between, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        Case(14, 8, sides=(1.0, 1.0)),
+        Case(14, 8, sides=(3.0, 1.0)),
+        Case(14, 3, sides=(3.0, 1.0)),
+        Case(14, 8, sides=(1.0, 2.0)),
+        Case(10, 5, sides=(1.5, 1.0)),
+    ],
+    ids=str,
+)
+def test_rectangular_wire_within_half_a_per_cent_of_beams(case):
+    """Straight bars again, ends held and free each by itself: wide wire depends on them most."""
+    b, h = case.sides
+    D = case.index * b
+    straight = 4 * G * torsion_constant(b, h) / (math.pi * D**3 * case.turns)
+    free, held = pitch_terms(b, h, case.angle)
+    assert straight / free == pytest.approx(beam_rate(case, free=True), rel=5e-3)
+    assert straight / held == pytest.approx(beam_rate(case), rel=5e-3)
 
 
 def test_pitch_term_is_the_slender_rods():
