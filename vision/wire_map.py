@@ -17,13 +17,27 @@ MULTIPLE = 16
 #: Width of the wire at which the map is sharpest [px]: within what it was trained on, 3 to 48.
 BEST_WIRE_PX = 20.0
 
+#: A picture's size in the file: three channels, then height and width by name, or 128 each.
+_BY_NAME = b"\n\x02\x08\x03\n\x03\x12\x01h\n\x03\x12\x01w"
+_BY_NUMBER = b"\n\x02\x08\x03\n\x03\x08\x80\x01\n\x03\x08\x80\x01"
+
 _ONE_AT_A_TIME = Lock()  # a network holds its own buffers
+
+
+def sized(weights: bytes) -> bytes:
+    """Return a network's file with a number where the height and width of pictures are names.
+
+    OpenCV 4 follows the sizes through the layers as it reads, takes a name for 1, and then finds
+    halves that do not join. Any number will do, to both OpenCV 4 and 5: each picture that is put
+    in sets the sizes anew. The number is as long as the name, so that nothing else moves.
+    """
+    return weights.replace(_BY_NAME, _BY_NUMBER)
 
 
 @lru_cache(maxsize=1)
 def _network() -> cv2.dnn.Net:
     path = files("vision") / "data" / "wire-map.onnx"
-    return cv2.dnn.readNetFromONNX(np.frombuffer(path.read_bytes(), dtype=np.uint8))
+    return cv2.dnn.readNetFromONNX(np.frombuffer(sized(path.read_bytes()), dtype=np.uint8))
 
 
 def wire_map(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:

@@ -1,0 +1,38 @@
+"""The wire map's network: read alike by OpenCV 4 and 5, for pictures of any size."""
+
+from importlib.resources import files
+
+import cv2
+import numpy as np
+import pytest
+
+from vision.wire_map import sized, wire_map
+
+WEIGHTS = (files("vision") / "data" / "wire-map.onnx").read_bytes()
+
+
+def test_the_file_names_no_size_that_opencv_4_takes_for_one():
+    # Its importer (modules/dnn/src/onnx/onnx_importer.cpp) knows no name's number; "h" and "w" are
+    # what the export calls them, as fields of the message in which ONNX writes a size.
+    assert len(sized(WEIGHTS)) == len(WEIGHTS)
+    for name in (b"\x12\x01h", b"\x12\x01w"):
+        assert name not in sized(WEIGHTS)[-400:]
+
+
+def test_the_number_in_the_file_binds_no_picture():
+    network = cv2.dnn.readNetFromONNX(np.frombuffer(sized(WEIGHTS), np.uint8))
+    for height, width in ((64, 96), (128, 128), (256, 48)):
+        network.setInput(np.zeros((1, 3, height, width), np.float32))
+        assert network.forward().shape == (1, 3, height, width)
+
+
+@pytest.mark.parametrize("size", [(96, 144), (50, 70), (17, 200)])
+def test_a_map_is_as_large_as_its_picture_and_does_not_depend_on_the_one_before(size):
+    picture = np.random.default_rng(3).integers(0, 256, (*size, 3), np.uint8)
+    first = wire_map(picture)
+    wire_map(np.zeros((128, 64, 3), np.uint8))
+    again = wire_map(picture)
+    assert first.shape == (3, *size)
+    assert np.array_equal(first, again)
+    assert first.min() >= 0.0
+    assert first.max() <= 1.0
