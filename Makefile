@@ -40,23 +40,24 @@ docs: .venv/.ready-test
 release: .venv/.ready-test
 	$(BIN)/python -m tests.trust.release
 
-# Do the tests notice when a line of the core formulas is changed? Minutes to an hour.
+# Do the tests notice when a line of `mechanics` is changed? A sample of each module, an hour or so.
+EACH ?= 40
 mutants: .venv/.ready-test
 	$(PIP) mutmut==3.8.1
-	$(BIN)/mutmut run --max-children 2
-	$(BIN)/mutmut results
+	nice -n 19 $(BIN)/python -m tests.trust.mutants --each $(EACH)
 
 # The suite on another Python or OpenCV: make other PYTHON=python3.13 [OPENCV=4.13.0.92] [TESTS=tests/vision]
 other:
 	$(PYTHON) -m venv --clear build/other
 	build/other/bin/pip install --quiet -r requirements.lock
 	test -z "$(OPENCV)" || build/other/bin/pip install --quiet opencv-python-headless==$(OPENCV)
+	build/other/bin/python -c "import cv2, sys; print('Python', sys.version.split()[0], 'with OpenCV', cv2.__version__)"
 	build/other/bin/pytest $(TESTS)
 
-# Known faults of the versions in use; needs the index's list of them.
+# Known faults of the versions in use; ends with 3, and says so, where nobody could be asked.
 audit: .venv/.ready-test
 	$(PIP) pip-audit==2.10.1
-	$(BIN)/pip-audit --requirement requirements.lock --no-deps --disable-pip --progress-spinner off
+	$(BIN)/python -m tests.trust.audit $(AUDIT)
 
 screenshots: .venv/.ready-test
 	$(BIN)/python docs/screenshots.py

@@ -21,7 +21,7 @@ from ui.words import as_told, literal
 NEIGHBOURS = 5
 
 
-@st.cache_resource
+@st.cache_resource(on_release=Collection.close)
 def collection() -> Collection:
     """Return the owner's collection; it is opened once."""
     return Collection(usual_url())
