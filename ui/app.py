@@ -6,12 +6,13 @@ from importlib.util import find_spec
 import streamlit as st
 
 from ui.collection.trouble import CollectionError
-from ui.gate import may_enter
+from ui.gate import COOKIE, has_come_in, may_enter
 from ui.screens.look import cautions, heading
 
 st.set_page_config(page_title="Coilreckon", layout="centered")
-heading()
-if not may_enter(st.query_params.get("key")):
+heading(opening=st.query_params.keys() <= {"key"})
+shown = str(st.context.cookies.get(COOKIE, ""))
+if not (may_enter(st.query_params.get("key")) or has_come_in(shown)):
     st.info("Open the page by its whole address, with the key in it: scan the code once more.")
     # Printed labels hold no key; whoever comes by one types it.
     if may_enter(typed := st.text_input("or type the key")):

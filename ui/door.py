@@ -9,15 +9,15 @@ import time
 from collections import OrderedDict, deque
 from html import escape
 from string import Template
+from urllib.parse import urlsplit
 
 from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection
 from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from ui.gate import has_come_in, is_ours, may_enter, token
+from ui.gate import COOKIE, has_come_in, is_ours, may_enter, token
 
-COOKIE = "coilreckon_key"
 #: Where whoever starts the page asks whether it is up.
 HEALTH = "/_stcore/health"
 #: Wrong keys that one address may try in a minute; addresses that are remembered.
@@ -52,6 +52,7 @@ $kept<button>Open the page</button></form></main></body></html>
 _WHOLE = "Open the page by its whole address, with the key in it: scan the code once more."
 _WRONG = "This key is not the one of this start of the page."
 _NOT_OURS = "This page answers to its own address only; COILRECKON_HOSTS names others."
+_FOREIGN = "Another site's page asks for this one: nothing is answered."
 _WAIT = "Too many wrong keys came from your address: wait a minute."
 
 
@@ -76,6 +77,9 @@ class Door:
         asked = HTTPConnection(scope)
         if not is_ours(asked.headers.get("host", "")):
             await _shut(scope, receive, send, PlainTextResponse(_NOT_OURS, 403))
+            return
+        if not _is_own_page(asked):
+            await _shut(scope, receive, send, PlainTextResponse(_FOREIGN, 403))
             return
         typed = asked.query_params.get("key")
         waits = self._has_tried_much(_address(asked))
@@ -106,6 +110,18 @@ async def _shut(scope: Scope, receive: Receive, send: Send, answer: Response) ->
         await send({"type": "websocket.close", "code": 1008})
     else:
         await answer(scope, receive, send)
+
+
+def _is_own_page(asked: HTTPConnection) -> bool:
+    """Tell whether no other site's page is asking; browsers name its origin wherever it matters.
+
+    The page's library would refuse it, too, but ask a server elsewhere first who it is itself.
+    """
+    origin = asked.headers.get("origin")
+    try:
+        return origin is None or urlsplit(origin).netloc == asked.headers.get("host")
+    except ValueError:
+        return False
 
 
 def _address(asked: HTTPConnection) -> str:

@@ -6,6 +6,8 @@ import os
 from urllib.parse import urlencode, urlsplit
 
 KEY_VARIABLE = "COILRECKON_KEY"
+#: Goes with all that a browser asks once it has come in by the key.
+COOKIE = "coilreckon_key"
 #: Names, with commas between, by which a page behind a proxy is called.
 HOSTS_VARIABLE = "COILRECKON_HOSTS"
 _HERE = ("127.0.0.1", "localhost", "::1")

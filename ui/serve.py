@@ -5,6 +5,7 @@ import os
 import secrets
 import socket
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 import qrcode
@@ -121,4 +122,12 @@ def start(
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     command = [sys.executable, "-m", "streamlit", "run", str(FRONT)]
     command += [f"--server.address={address}", f"--server.port={port}", *settings]
+    # Where it listens on all, it would ask a server elsewhere for its address, to print that.
+    command.append(f"--browser.serverAddress={_called(address, environment)}")
     os.execve(sys.executable, command, environment)
+
+
+def _called(address: str, environment: Mapping[str, str]) -> str:
+    """Return by what name browsers call the page: the proxy's first, or where it listens."""
+    named = [name for name in environment.get(HOSTS_VARIABLE, "").split(",") if name]
+    return (named or [address])[0]

@@ -35,22 +35,23 @@ def wait_until_up(address, seconds=60):
 
 
 @contextmanager
-def served():
-    """Serve the page on a free port, and yield its address."""
-    with serving() as (address, _):
+def served(*more):
+    """Serve the page on a free port, with more options, and yield its address."""
+    with serving(*more) as (address, _):
         yield address
 
 
 @contextmanager
-def serving():
+def serving(*more):
     """Serve the page on a free port, and yield its address and its process's number."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     command = [sys.executable, "-c", "from ui.cli import app; app()", "serve", "--port", str(port)]
+    command += more
     server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
     try:
-        assert f"http://127.0.0.1:{port}" in server.stdout.readline()
+        assert f":{port}" in server.stdout.readline()
         wait_until_up(f"http://127.0.0.1:{port}")
         yield f"http://127.0.0.1:{port}", server.pid
     finally:
