@@ -39,7 +39,6 @@ CORNER = "whatif=Sag&corner_load=6&corner_lever=1.4&corner_droop=43&corner_bump=
 SWAP = CORNER.replace("Sag", "Swap")
 EXTENSION = "?by=Caliper&kind=extension&wire=1&diameter=9&coils=22&step=Limits&at_travel=8"
 FLAT = "?by=Caliper&flat=true&side_across=3&side_along=2&length=40&diameter=19&coils=9&ends=closed"
-BOX = "The photo, and what lies beside the spring"
 TABLE = """Part no.;Wire mm;OD mm;Free length;Coils total;Rate N/mm
 HC-1;2,5;31;162,8;14;1,31
 HC-2;1,0;11,0;38;12,5;
@@ -64,8 +63,8 @@ class Step:
 STEPS = (
     Step("collection", "?by=Collection&find=quay"),
     Step("spring", "?by=Collection&find=rear", tap="Quay 7 rear"),
-    Step("labels", "?by=Collection&find=quay", "Hand on", "Labels for drawers"),
-    Step("supplier", "?by=Collection&find=quay", "Hand on", table=True),
+    Step("labels", "?by=Collection&find=quay", "Export and import", "Labels for drawers"),
+    Step("supplier", "?by=Collection&find=quay", "Export and import", table=True),
     Step("recognise", f"{CALIPER}&step=Keep", "Which spring is it?"),
     Step("keep", f"{CALIPER}&step=Keep", "Keep it"),
     Step("choose"),

@@ -11,6 +11,8 @@ from mechanics.estimate import Contribution
 from mechanics.uncertainty import Quantity
 from ui.load_units import LoadUnits
 
+#: What the library makes of marks laid over each other.
+Chart = alt.LayerChart | alt.FacetChart
 #: What an axis with its title takes of a chart's height.
 AXIS_PX = 60
 #: Half-width of a 95 % band in standard uncertainties.
@@ -48,9 +50,7 @@ def budget_rows(budget: Sequence[Contribution], least: float = 0.0005) -> list[d
     ]
 
 
-def budget_chart(
-    budget: Sequence[Contribution], theme: str = "light"
-) -> alt.LayerChart | alt.FacetChart:
+def budget_chart(budget: Sequence[Contribution], theme: str = "light") -> Chart:
     """Return a bar for each cause of uncertainty, in percent of the rate at 95 %.
 
     Parameters
@@ -77,12 +77,14 @@ def budget_chart(
     labels = base.mark_text(align="left", dx=6, fontSize=14, color=INK[theme]).encode(
         text="label:N", x=alt.X("end:Q", title=None, axis=None)
     )
-    return alt.layer(bars, labels).properties(height=34 * max(len(order), 1), padding={"right": 64})
+    whole = alt.layer(bars, labels)
+    whole = whole.properties(height=34 * max(len(order), 1), padding={"right": 64})
+    return _inked(whole, theme)
 
 
 def load_chart(
     curve: LoadCurve, ends_mm: Mapping[str, float], units: LoadUnits, theme: str = "light"
-) -> alt.LayerChart | alt.FacetChart:
+) -> Chart:
     """Return force against travel to solid: middle, 95 % band, and what ends the travel before.
 
     Parameters
@@ -125,12 +127,10 @@ def load_chart(
     # A rule that crosses a word stops short of it.
     halo = words.mark_text(**look, color=PAPER[theme], stroke=PAPER[theme], strokeWidth=5)
     names = words.mark_text(**look, color=INK[theme])
-    return alt.layer(band, line, rules, halo, names).properties(height=240)
+    return _inked(alt.layer(band, line, rules, halo, names).properties(height=240), theme)
 
 
-def band_chart(
-    rates: Mapping[str, Quantity], unit: str, theme: str = "light"
-) -> alt.LayerChart | alt.FacetChart:
+def band_chart(rates: Mapping[str, Quantity], unit: str, theme: str = "light") -> Chart:
     """Return rates with their 95 % bands, one a row.
 
     Parameters
@@ -155,4 +155,10 @@ def band_chart(
         x=alt.X("low:Q", title=f"Rate, {unit}", scale=scale), x2="high:Q"
     )
     middle = base.mark_tick(color=INK[theme], thickness=3, height={"band": 0.7}).encode(x="value:Q")
-    return alt.layer(band, middle).properties(height=46 * len(rows) + AXIS_PX)
+    return _inked(alt.layer(band, middle).properties(height=46 * len(rows) + AXIS_PX), theme)
+
+
+def _inked(chart: Chart, theme: str) -> Chart:
+    """Return the chart with the text of its axes as dark as all other: for sunlight."""
+    inked: Chart = chart.configure_axis(labelColor=INK[theme], titleColor=INK[theme])
+    return inked

@@ -41,14 +41,25 @@ def serious_faults(page) -> list[str]:
     ]
 
 
+def small_targets(page) -> list[str]:
+    """Return what is less tall than a thumb's 44 px (WCAG 2.2, 2.5.5), but for what hovers."""
+    return page.evaluate("""() =>
+        [...document.querySelectorAll('button, [role=radio], [role=tab], summary, input')]
+        .filter(one => !one.closest('[data-testid="stElementToolbar"]'))
+        .map(one => [one.innerText || one.ariaLabel || one.type, one.getBoundingClientRect()])
+        .filter(([_, box]) => box.width > 1 && box.height > 1 && box.height < 43.5)
+        .map(([name, box]) => `${name}: ${box.width} x ${box.height}`)""")
+
+
 @pytest.mark.parametrize("step", STEPS)
-def test_no_serious_fault(page, address, step):
+def test_no_serious_fault_and_targets_for_a_thumb(page, address, step):
     page.goto(address + STEPS[step])
     says(page, "Take care")
     if "wire=" in STEPS[step]:
         rate(page)
     settled(page)
     assert serious_faults(page) == []
+    assert small_targets(page) == []
 
 
 def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(page, address):

@@ -42,10 +42,10 @@ def test_export_delete_undo_import(page, address, request):
     keep(page, address, name)
     page.goto(f"{address}?by=Collection&find=breakwater&unit=N%2Fmm")
     expect(rows(page, name)).to_have_count(1)
-    exported = download(page, "JSON")
+    exported = download(page, "Export JSON")
     springs = from_json(exported.decode())
     assert name in [s.name for s in springs]
-    assert from_csv(download(page, "CSV").decode()) == springs
+    assert from_csv(download(page, "Export CSV").decode()) == springs
     settled(page)
     rows(page, name).click()
     settled(page)
@@ -57,7 +57,7 @@ def test_export_delete_undo_import(page, address, request):
     assert rate(page).endswith("N/mm")
     settled(page)
     page.get_by_role("button", name="All springs").click()
-    expect(page.get_by_role("heading", name="Hand on")).to_be_visible()
+    expect(page.get_by_role("heading", name="Export and import")).to_be_visible()
     only = json.loads(exported)
     only["springs"] = [s for s in only["springs"] if s["name"] == name]
     file = {
@@ -99,4 +99,4 @@ def test_a_label_for_its_drawer(page, address, request):
 @pytest.mark.parametrize("query", ["?by=Collection", "?by=Collection&spring=gone"])
 def test_an_empty_or_gone_spring_is_told(page, address, query):
     page.goto(address + query)
-    expect(page.get_by_role("heading", name="Hand on")).to_be_visible()
+    expect(page.get_by_role("heading", name="Export and import")).to_be_visible()

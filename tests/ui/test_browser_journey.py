@@ -79,9 +79,9 @@ def find_and_hand_on(page, address, name, told):
     """Find it after the restart, export it, delete it, bring it back, and take the file in."""
     page.goto(f"{address}?by=Collection&find=bollard&unit=N%2Fmm&lengths=mm")
     expect(rows(page, name)).to_have_count(1)
-    exported = download(page, "JSON")
+    exported = download(page, "Export JSON")
     springs = from_json(exported.decode())
-    assert from_csv(download(page, "CSV").decode()) == springs
+    assert from_csv(download(page, "Export CSV").decode()) == springs
     (mine,) = [s for s in springs if s.name == name]
     assert mine.rate == pytest.approx(float(told.split()[0]), rel=0.01)
     assert mine.evidence == ("photo", "Weight")

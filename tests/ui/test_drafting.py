@@ -101,3 +101,27 @@ def test_the_picture_is_well_formed_and_says_what_it_shows():
     root = ElementTree.fromstring(svg(plan(FORMS["closed"], {"wire": "wire <2> & more"}, 358.0)))
     assert root.find("{*}title").text.startswith("A compression spring to scale")
     assert "wire <2> & more" in "".join(root.itertext())
+
+
+def luminance(colour):
+    """Relative luminance of #RRGGBB (WCAG 2.2, definitions)."""
+    parts = [int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_words_and_dimensions_stand_out_by_day_and_by_night(theme):
+    root = ElementTree.fromstring(svg(plan(FORMS["closed"], {"wire": "wire 2 mm"}, 358.0), theme))
+    paper = luminance(root.find("{*}rect").get("fill"))
+    assert (paper < 0.1) == (theme == "dark")
+
+    def contrast(colour):
+        low, high = sorted((paper, luminance(colour)))
+        return (high + 0.05) / (low + 0.05)
+
+    words = {one.get("fill") for one in root.findall("{*}text")}
+    rules = {"light": "#1B5E72", "dark": "#6FC3D6"}[theme]
+    assert min(contrast(colour) for colour in words) > 7.0
+    assert contrast(rules) > 4.5
+    assert rules in {one.get("stroke") for one in root.findall("{*}polyline")}

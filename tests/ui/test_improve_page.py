@@ -18,7 +18,7 @@ def more(page, *labels):
 def went(page):
     """Return the half-widths of the band before and after, in percent."""
     said = "\n".join(caption.value for caption in page.caption)
-    return tuple(int(v) for v in re.search(r"from ±(\d+)% to ±(\d+)%", said).groups())
+    return tuple(int(v) for v in re.search(r"from ±(\d+)\s% to ±(\d+)\s%", said).groups())
 
 
 def test_a_vaguer_reading_brings_less(page):

@@ -47,7 +47,7 @@ def test_readings_give_the_rate_its_band_and_the_budget(page):
     assert page.metric[0].value.endswith(" N/mm")
     assert "95 % band:" in text(page)
     assert re.search(r"Wire diameter \| 1\.200 \| 1\.16\d to 1\.2[34]\d", text(page))
-    assert re.search(r"Force at two deflections\*\*: ±\d+% → ±\d+%", text(page))
+    assert re.search(r"Force at two deflections\*\*: ±\d+\s% → ±\d+\s%", text(page))
 
 
 def test_the_unit_changes_the_number(page):
@@ -82,7 +82,7 @@ def test_a_weight_shrinks_the_band_and_says_by_how_much(page):
     page.number_input(key="add_weight").set_value(4.7).run()
     assert not page.exception
     assert page.metric[0].value != before
-    went = re.search(r"from ±(\d+)% to ±(\d+)%", "\n".join(c.value for c in page.caption))
+    went = re.search(r"from ±(\d+)\s% to ±(\d+)\s%", "\n".join(c.value for c in page.caption))
     assert int(went[2]) < int(went[1])
 
 

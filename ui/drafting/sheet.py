@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from xml.sax.saxutils import escape
 
 import numpy as np
@@ -13,6 +14,9 @@ Array = NDArray[np.float64]
 
 INK, PAPER, RULE = "#1C2830", "#FBFAF6", "#1B5E72"
 TEXT_PT = 12.0
+#: What takes their places by night, as in `look.toml`; the wire stays light, and its edges dark.
+NIGHT = MappingProxyType({PAPER: "#1D272E", RULE: "#6FC3D6"})
+NIGHT_INK = "#E8E9E3"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,31 +48,34 @@ class Sheet:
     title: str
 
 
-def svg(sheet: Sheet) -> str:
-    """Return the sheet as an SVG picture on paper of its own, for light and dark pages."""
+def svg(sheet: Sheet, theme: str = "light") -> str:
+    """Return the sheet as an SVG picture on paper of its own, ``light`` or ``dark``."""
     wide, tall = sheet.size
-    body = "".join(_element(part, tall) for part in sheet.parts)
+    body = "".join(_element(part, tall, theme == "dark") for part in sheet.parts)
+    paper = NIGHT[PAPER] if theme == "dark" else PAPER
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {tall:.0f}" '
         f'width="{wide:.0f}" height="{tall:.0f}" role="img">'
         f"<title>{escape(sheet.title)}</title>"
-        f'<rect width="100%" height="100%" rx="8" fill="{PAPER}"/>{body}</svg>'
+        f'<rect width="100%" height="100%" rx="8" fill="{paper}"/>{body}</svg>'
     )
 
 
-def _element(part: Stroke | Words, tall: float) -> str:
+def _element(part: Stroke | Words, tall: float, night: bool) -> str:
     if isinstance(part, Words):
         x, y = part.at
+        ink = NIGHT_INK if night else INK
         return (
-            f'<text x="{x:.1f}" y="{tall - y:.1f}" text-anchor="{part.anchor}" fill="{INK}" '
+            f'<text x="{x:.1f}" y="{tall - y:.1f}" text-anchor="{part.anchor}" fill="{ink}" '
             f'font-family="sans-serif" font-size="{TEXT_PT:g}">{escape(part.text)}</text>'
         )
     points = " ".join(f"{x:.1f},{tall - y:.1f}" for x, y in part.points)
+    colour = NIGHT.get(part.colour, part.colour) if night else part.colour
     if part.fill:
-        return f'<polygon points="{points}" fill="{part.colour}"/>'
+        return f'<polygon points="{points}" fill="{colour}"/>'
     cap = ' stroke-linecap="round"' if part.round else ""
     return (
-        f'<polyline points="{points}" fill="none" stroke="{part.colour}" '
+        f'<polyline points="{points}" fill="none" stroke="{colour}" '
         f'stroke-width="{part.width:.2f}" stroke-linejoin="round"{cap}/>'
     )
 

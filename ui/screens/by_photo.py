@@ -32,13 +32,15 @@ def by_photo() -> None:
             )
         return
     # Seeing and reckoning take a second to load: an empty page need not wait for them.
-    from ui.screens.photo_answer import show_photo
+    from ui.screens.photo_answer import look_at, show_photo
 
-    found = show_photo(shown, reference, top, box, below)
-    if found != st.session_state.get(_FOUND, True):
-        st.session_state[_FOUND] = found
+    found = look_at(shown, reference, top, box)
+    if found.to_scale != st.session_state.get(_FOUND, True):
+        st.session_state[_FOUND] = found.to_scale
+        # Before anything is told: what opens or closes later is drawn anew under a finger.
         if not _marking():
             st.rerun()
+    show_photo(found, shown, reference, top, below)
 
 
 def _marking() -> bool:

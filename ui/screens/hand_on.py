@@ -31,10 +31,10 @@ _MOST_NAMED = 5
 def hand_on(found: list[Kept], units: Units) -> None:
     """Draw what can be done with the springs found: files, labels, and springs from files."""
     springs = [one.spring for one in found]
-    st.subheader("Hand on", anchor=False)
+    st.subheader("Export and import", anchor=False)
     with st.container(horizontal=True):
-        st.download_button("JSON", to_json(springs), "springs.json", "application/json")
-        st.download_button("CSV", to_csv(springs), "springs.csv", "text/csv")
+        st.download_button("Export JSON", to_json(springs), "springs.json", "application/json")
+        st.download_button("Export CSV", to_csv(springs), "springs.csv", "text/csv")
     if found:
         with st.expander("Labels for drawers"):
             offer_labels(found, units)

@@ -73,7 +73,8 @@ def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
     """Draw the readings that would help most, with what each can be expected to bring."""
     best = rank_readings(answer.draws, taken=taken)[:3]
     lines = [
-        f"- **{one.name}**: ±{one.now:.0%} → ±{one.after:.0%}, {one.how}, some {one.minutes:g} min"
+        f"- **{one.name}**: {_either_way(one.now)} → {_either_way(one.after)}, {one.how}, "
+        f"some {one.minutes:g} min"
         for one in best
     ]
     st.markdown("What would narrow the band most:\n\n" + "\n".join(lines))
@@ -204,6 +205,11 @@ def _compare(before: Answer, after: Answer, units: Units) -> None:
         st.warning(note)
     rates = {"Before": before.told["rate_N_per_mm"], "With it": after.told["rate_N_per_mm"]}
     width = {name: (q.high - q.low) / (2.0 * q.value) for name, q in rates.items()}
-    went = f"±{width['Before']:.0%} to ±{width['With it']:.0%}"
+    went = f"{_either_way(width['Before'])} to {_either_way(width['With it'])}"
     rate_bars(rates, units, f"Rate's band before and after: {went}")
     st.caption(f"The band went from {went}.")
+
+
+def _either_way(share: float) -> str:
+    """Return a half-width [-] in percent, in one piece where lines are broken."""
+    return f"±{100.0 * share:.0f}\N{NO-BREAK SPACE}%"

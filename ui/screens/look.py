@@ -11,7 +11,14 @@ _STYLE = """
   .block-container { padding: 2rem 1rem 4rem; max-width: 46rem; }
   [data-testid="stHeader"] { height: 2rem; min-height: 2rem; }
   button, [role="radio"], [data-baseweb="select"] > div, input { min-height: 2.9rem; }
-  h1 { padding: 0 !important; font-size: 1.7rem !important; }
+  :is(.stButton, .stDownloadButton, .stFormSubmitButton, .stFileUploader) button,
+  [data-testid="stExpander"] summary { min-height: 2.75rem; }
+  @media (pointer: coarse) {
+    [data-testid="stElementToolbarButton"] button { min-width: 2.75rem; min-height: 2.75rem; }
+  }
+  /* On the narrowest phones a reading needs the room of its plus and minus. */
+  @media (max-width: 380px) { [data-testid^="stNumberInputStep"] { display: none; } }
+  h1 { padding: 0 0 0.4rem !important; font-size: 1.7rem !important; }
   [data-testid="stFileUploaderDropzoneInstructions"] { display: none; }
   [data-testid="stFileUploaderDropzone"] { padding: 0.6rem; }
   [data-testid="stFileUploaderDropzone"] button { width: 100%; }
@@ -35,6 +42,8 @@ _STYLE = """
     .st-key-body > :is(.st-key-left, :has(> .st-key-left)) {
       grid-column: 1; grid-row: 1 / span 60; align-self: start;
     }
+    /* A drawing as tall as the window would hide the rate below it. */
+    .st-key-left [data-testid="stImage"] img { max-height: 56vh; object-fit: contain; }
   }
   table { width: 100%; }
   td, th { padding: 0.3rem 0.5rem !important; }
@@ -43,11 +52,15 @@ _STYLE = """
 """
 
 
-def heading() -> None:
-    """Draw the page's name and what it is for."""
+def heading(opening: bool) -> None:
+    """Draw the page's name and, on the opening page, what it is for.
+
+    Later a phone has better use for that room: the rate comes with its band in sight.
+    """
     st.html(_STYLE)
     st.title("Coilreckon", anchor=False)
-    st.caption("From a spring in your hand to its rate, with an honest band.")
+    if opening:
+        st.caption("From a spring in your hand to its rate, with an honest band.")
 
 
 def cautions() -> None:

@@ -10,7 +10,7 @@ from ui.answer import answer_of
 from ui.collection.record import spring_of
 from ui.correcting import as_torsion, corrected
 from ui.flat_wire import seen_as_flat
-from ui.measuring import proportions_of
+from ui.measuring import Look, proportions_of
 from ui.report import Subject
 from ui.screens.another_photo import forget_another
 from ui.screens.choices import choose_material
@@ -30,10 +30,8 @@ from vision.flags import find_flag
 from vision.measure import Measurement
 
 
-def show_photo(
-    shown: Shown, reference: str, top: DeltaGenerator, box: DeltaGenerator, below: DeltaGenerator
-) -> bool:
-    """Draw what a photo shows, and return whether it gave a rate.
+def look_at(shown: Shown, reference: str, top: DeltaGenerator, box: DeltaGenerator) -> Look:
+    """Return what a photo shows, with the marks set in it; nothing is told of it yet.
 
     Parameters
     ----------
@@ -41,14 +39,20 @@ def show_photo(
         The photo.
     reference : str
         What lies beside the spring, by its command-line name.
-    top, box, below : DeltaGenerator
-        Places of the drawing with the rate, of the choices, and of all else.
+    top, box : DeltaGenerator
+        Places of the answer, where one waits for it, and of the choices.
     """
     with box:
         marks = choose_marks(shown, reference)
+    with top, st.spinner("Looking at the photo …"):
+        return looked_at(shown.data, shown.name, reference, marks)
+
+
+def show_photo(
+    found: Look, shown: Shown, reference: str, top: DeltaGenerator, below: DeltaGenerator
+) -> None:
+    """Draw what a photo shows: the drawing with the rate at the top, all else below."""
     with top:
-        with st.spinner("Looking at the photo …"):
-            found = looked_at(shown.data, shown.name, reference, marks)
         if found.drawing is not None:
             st.image(found.drawing, width="stretch", alt="The photo with what was seen drawn on it")
         if found.refusal is not None:
@@ -57,14 +61,13 @@ def show_photo(
             said = literal(found.refusal.message.replace(named, label))
             st.error(f"{said}\n\n{found.refusal.try_this}")
     if found.seen is None:
-        return False
+        return
     if found.to_scale:
         _tell(found.seen, shown, found.drawing, reference, top, below)
-        return True
+        return
     # What is to be put right comes before what is known without it.
     with top if found.refusal is None else below:
         show_proportions(found.seen.kind, found.seen.hand, proportions_of(found.seen))
-    return False
 
 
 def forget() -> None:

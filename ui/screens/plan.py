@@ -18,4 +18,5 @@ def show_plan(answer: Answer, seen: tuple[str, str], units: Units) -> None:
 
 def show_sheet(sheet: Sheet) -> None:
     """Draw a sheet; it says in words what it shows."""
-    st.image(svg(sheet), width="stretch", alt=sheet.title)
+    theme = st.context.theme.type or "light"
+    st.image(svg(sheet, theme), width="stretch", alt=sheet.title)
