@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from vision.references.ticks import Strip, read_ticks, rhythm
 from vision.refusal import Refusal
 from vision.scale import Scale, find_scale
 
@@ -136,6 +137,56 @@ def test_things_that_lie_on_long_marks_do_not_halve_the_graduation(drawing):
     assert scale.reference.size_mm[0] == pytest.approx(1.0)
     for way in "xy":
         assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
+
+
+def test_long_marks_are_told_from_short_ones_however_near_they_are(drawing):
+    """Thirty-three pixels a millimetre: even the shortest marks are 115 px long."""
+    shape = (1800, 2400)
+    camera = drawing.camera_over(2.0 * FOCAL_PX, 54.0, shape, (3.0, 2.0, 7.0))
+    body = drawing.rounded_rectangle((0.3, -8.0), (100.0, 28.0), 0.0, 0.2)
+    light = (222, 224, 221)  # marks that run out into a table of their colour break up the edge
+    parts = [(body, 0.7, INK), (marks(MM, -45.0, 45.0, 6.0), 0.7, light)]
+    picture = drawing.draw(camera, shape, parts, np.random.default_rng(9), table=light)
+    scale = found(find_scale(drawing.photo_of(picture), "auto"))
+    assert scale.reference.size_mm[0] == pytest.approx(1.0)
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=5e-3)
+
+
+def strip(rows: np.ndarray) -> Strip:
+    """Return a strip of greys (R, L) whose rows lie 3 px apart."""
+    offsets = 3.0 * np.arange(len(rows))
+    return Strip(np.zeros(2), np.array([1.0, 0]), np.array([0, 1.0]), offsets, np.float32(rows))
+
+
+def dark_marks(at: np.ndarray, wide_px: float = 1800.0) -> np.ndarray:
+    """Return a row of greys with dark marks."""
+    x = np.arange(wide_px)
+    return -60.0 * np.exp(-0.5 * ((x[:, None] - at) / 1.6) ** 2).sum(axis=1)
+
+
+def test_a_row_alone_with_a_rhythm_is_no_row_of_marks():
+    """Graduations show in several rows on end; stairs along an edge in one, and more clearly."""
+    rng = np.random.default_rng(10)
+    rows = 8.0 * rng.standard_normal((30, 1800))
+    rows[5:15] += dark_marks(20.0 + 24.0 * np.arange(73)) + 25.0 * rng.standard_normal((10, 1800))
+    rows[24] += dark_marks(10.0 + 14.0 * np.arange(127))
+    row, _, periods = rhythm(strip(rows))
+    assert 5 <= row < 15
+    assert np.median(periods) == pytest.approx(24.0, rel=0.05)
+
+
+def test_edges_of_things_beside_the_marks_are_left_out_of_their_row():
+    """A third of the marks lie under teeth whose edges are up to a fifth of a millimetre off."""
+    rng = np.random.default_rng(11)
+    true = 20.0 + 24.0 * np.arange(73)
+    off = np.where(np.arange(73) % 3 == 1, rng.uniform(-4.5, 4.5, 73), 0.0)
+    rows = dark_marks(true + off) + 2.0 * rng.standard_normal((30, 1800))
+    ticks = read_ticks(strip(rows))
+    assert ticks is not None
+    assert ticks.rms_px < 0.3
+    places = np.nanmean(ticks.points[..., 0], axis=0)
+    assert np.ptp(places - 24.0 * ticks.number) < 1.5
 
 
 def test_the_other_unit_is_not_found(drawing):

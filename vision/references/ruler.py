@@ -13,16 +13,25 @@ from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
 from vision.references.lines import Lines, find_lines
 from vision.references.pose import Problem, Unknown, solve
-from vision.references.ticks import Strip, Ticks, graduation, read_ticks, rhythm, strip_of
+from vision.references.ticks import (
+    REACH_PX,
+    Strip,
+    Ticks,
+    graduation,
+    read_ticks,
+    rhythm,
+    strip_of,
+)
 from vision.references.view import View
 
 Array = NDArray[np.float64]
 
 SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 16  # of lines of the reduced copy
-MOST_ALIKE, ALIKE = 5, np.cos(np.radians(12.0))  # of one direction, and what is one
+MOST_ALIKE, ALIKE = 5, np.cos(np.radians(6.0))  # of one direction, and what is one
 MOST_OTHERS = 3  # edges beside which marks are looked for a ruler's width away
 CLEAR_LEAN = 0.5  # third moment of the greys along a row that tells light marks from dark ones
 WIDEST, FARTHEST_PX = 0.35, 120.0  # a ruler over its length; from its marks to its edge
+LONGEST = 6.0  # length of the longest marks in graduations: common practice, no source
 BEYOND = 0.5  # how far past a line's ends graduations are looked for, of its length
 # After how many graduations the longest come back: the unit of the ruler and its part [mm].
 PATTERNS_MM = {5: 1.0, 10: 1.0, 20: 0.5}
@@ -66,12 +75,19 @@ def _along(
     references: tuple[Reference, ...],
 ) -> list[Finding]:
     """Return the ruler whose marks run along `ends`, `line` being an edge of it, in a list."""
-    ticks = _read(strip_of(grey, _beyond(ends, view.rgb.shape)))
+    longer = _beyond(ends, view.rgb.shape)
+    strip = strip_of(grey, longer)
+    periods = rhythm(strip)[2]
+    if len(periods) and (reach := LONGEST * float(np.median(periods))) > REACH_PX:
+        strip = strip_of(grey, longer, reach)
+    ticks = _read(strip)
     reference = ticks and _which(ticks, references)
     # Away from its own edge, a rhythm alone could be anything's.
     if not ticks or not reference or (ends is not line and graduation(ticks) is None):
         return []
-    edge = _edge(view, ticks, ends if ends is line else _outer_edge(grey, ends, line))
+    edge = _edge(
+        view, ticks, ends if ends is line else _outer_edge(grey, ends, line, ticks.period_px)
+    )
     return [_explained(view, ticks, edge, _of_its_height(view, ticks, reference))] if edge else []
 
 
@@ -86,11 +102,11 @@ def _other_marks(grey: NDArray[np.uint8], line: Array) -> list[Array]:
     return [line + wide.offsets[row] * wide.across] if row >= 0 else []
 
 
-def _outer_edge(grey: NDArray[np.uint8], ends: Array, other: Array) -> Array:
+def _outer_edge(grey: NDArray[np.uint8], ends: Array, other: Array, period_px: float) -> Array:
     """Return the line (2, 2) along marks moved to the ruler's edge, away from its other one."""
     away = (ends - other).mean(axis=0)
     out = away / np.linalg.norm(away)
-    offsets = np.arange(0.0, FARTHEST_PX, 1.0)
+    offsets = np.arange(0.0, max(FARTHEST_PX, LONGEST * period_px), 1.0)
     along = ends[0] + (ends[1] - ends[0]) * np.linspace(0.1, 0.9, 400)[:, None]
     rows = sample_grey(grey, along + offsets[:, None, None] * out).astype(np.float64)
     # Marks cover less than half of a row, so its median is that of what lies between them.

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d, uniform_filter1d
+from scipy.ndimage import gaussian_filter1d, median_filter, uniform_filter1d
 
 from vision._cv import sample_grey
 
@@ -17,6 +17,7 @@ ROW_PX, REACH_PX = 3.0, 90.0  # rows beside a line
 RHYTHM = 0.34  # part of a window's power on a rhythm and its two overtones
 FEWEST, FEWEST_ROWS = 25, 4  # graduations that are needed, and rows in which they show
 MOST_UNEVEN = 0.06  # scatter, of the distance of graduations
+STRAY = 4.0  # times the usual scatter: no graduation
 PRESENT = 0.4  # of the usual contrast
 ROWS_AT_ONCE = 16  # whose spectra are held in memory
 ALIKE = 0.95  # lengths that differ by less are those of one kind of marks
@@ -112,11 +113,14 @@ def rhythm(strip: Strip) -> tuple[int, Array, Array]:
         told.append(_strongest_rhythm(windows))
     share, period = (np.concatenate(one) for one in zip(*told, strict=True))
     steady = share > RHYTHM
-    count = (share * steady).sum(axis=1)
+    # Graduations show in several rows on end; a row alone is an edge that comes out as stairs.
+    count = median_filter((share * steady).sum(axis=1), 3)
     if steady.sum(axis=1).max() < 2:
         return none
-    clear = np.flatnonzero(count > 0.7 * count.max())
-    usual = [float(np.median(period[r][steady[r]])) if steady[r].any() else np.inf for r in clear]
+    clear = np.flatnonzero((count > 0.7 * count.max()) & steady.any(axis=1))
+    if not len(clear):
+        return none
+    usual = [float(np.median(period[r][steady[r]])) for r in clear]
     # Past the ends of the short marks only the long ones keep a rhythm, a slower one.
     finest = clear[np.array(usual) < 1.25 * min(usual)]
     row = int(finest[np.argmax(count[finest])])
@@ -159,15 +163,15 @@ def read_ticks(strip: Strip) -> Ticks | None:
     number, start = counted
     followed, contrast = _followed(strip, row, start, period)
     seen = contrast > PRESENT * np.median(contrast[row])
-    length = ROW_PX * _run(seen, row)
+    length = float(strip.offsets[1] - strip.offsets[0]) * _run(seen, row)
     # The outermost rows lie half on the side face and half past the ends of the marks.
     shared = np.flatnonzero(seen.mean(axis=1) > 0.8)[1:-1]
     if not len(shared):
         return None
-    places = np.where(seen[shared], followed[shared], np.nan)
+    places = _without_strays(number, np.where(seen[shared], followed[shared], np.nan))
     points = strip.place(np.broadcast_to(strip.offsets[shared, None], places.shape), places)
     rms = float(np.sqrt(np.nanmean(_uneven(number, places) ** 2)))
-    whole = seen[shared].mean(axis=0) > 0.5
+    whole = np.isfinite(places).mean(axis=0) > 0.5
     if len(shared) < FEWEST_ROWS or rms > MOST_UNEVEN * period or whole.sum() < FEWEST:
         return None
     return Ticks(number[whole], np.asarray(points[:, whole]), length[whole], period, rms)
@@ -275,6 +279,15 @@ def _run(seen: NDArray[np.bool_], row: int) -> Array:
             going &= seen[r]
             count += going
     return count
+
+
+def _without_strays(number: NDArray[np.int64], places: Array) -> Array:
+    """Return places (M, N) without those that lie far off an even row: edges of things on it."""
+    for _ in range(2):
+        off = np.abs(_uneven(number, places))
+        usual = 1.4826 * float(np.nanmedian(off))
+        places = np.where(off > STRAY * usual, np.nan, places)
+    return places
 
 
 def _uneven(number: NDArray[np.int64], places: Array) -> Array:
