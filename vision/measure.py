@@ -37,7 +37,7 @@ from vision.scale import Scale, find_scale, marked_scale
 from vision.shared import SharedError, shared_errors
 from vision.sharpen import sharpen
 from vision.silhouette import edges_of
-from vision.spring_fit import LEAST_OVERLAP, fit_spring
+from vision.spring_fit import fit_spring, is_spring
 
 Array = NDArray[np.float64]
 
@@ -224,7 +224,7 @@ def _best_fit(
         if isinstance(found, Refusal):
             continue
         turning = True
-        if found.overlap < LEAST_OVERLAP:
+        if not is_spring(found):
             continue
         if _sureness(found) >= SURE:
             return found

@@ -14,10 +14,17 @@ from vision.turns import LEAST_POINTS, turns_apart
 
 #: Least overlap of the fitted tube and the map for the fit to count as a spring.
 LEAST_OVERLAP = 0.62
+#: Fewer turns are no spring that this can measure.
+FEWEST_TURNS = 1.5
 #: Likeness of a bar of touching turns to the map from which on it is one.
 SURELY_SOLID = 0.85
 #: Overlap of a bar with its body from which on a short coil is not sought in it by drawing.
 LIKELY_SOLID = 0.8
+
+
+def is_spring(found: FittedSpring) -> bool:
+    """Tell whether a fit explains the map, by turns enough to be a spring's."""
+    return found.overlap >= LEAST_OVERLAP and found.helix.turns >= FEWEST_TURNS
 
 
 def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:

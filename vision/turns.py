@@ -44,6 +44,8 @@ LEAST_POINTS = 80
 GOOD_OVERLAP = 0.78
 #: A coil this many times as long as wide lies along its longer side; a shorter one may lie across.
 PLAINLY_LONG = 1.7
+#: Where it shows no row of strands along that side, it lies across unless it is longer than this.
+PERHAPS_LONG = 3.0
 #: In how many directions a shorter one is sought.
 WAYS = 12
 #: How often the band along the axis is drawn anew about the body that it leaves.
@@ -108,7 +110,8 @@ def turns_apart(
     body = body_of(view, keep, camera.best)
     found = _along(view, camera, keep, body)
     rough = found is None or found.overlap < GOOD_OVERLAP
-    if drawing and rough and body.length < PLAINLY_LONG * body.width:
+    longest = PLAINLY_LONG if found is not None else PERHAPS_LONG
+    if drawing and rough and body.length < longest * body.width:
         # Where a short coil is longest says nothing of its axis, and it has few strands to count.
         other = _by_drawing(view, camera, keep)
         if found is None or other.overlap > found.overlap:

@@ -9,7 +9,7 @@ from vision.fitted import FittedSpring, free_length_mm
 from vision.helix import End
 from vision.map_view import MapView
 from vision.refusal import Refusal
-from vision.spring_fit import fit_spring
+from vision.spring_fit import fit_spring, is_spring
 
 
 def fitted(spring, tilt=0.0, seed=3) -> FittedSpring:
@@ -40,6 +40,18 @@ def test_closed_ends_are_told_from_open_ones():
     found = fitted(spring, 5.0)
     assert End.OPEN not in found.helix.ends
     assert found.helix.turns == pytest.approx(8.3, abs=0.15)
+
+
+@pytest.mark.parametrize("tilt", [8.0, 20.0])
+def test_a_coil_twice_as_wide_as_long_lies_along_its_shorter_side(tilt):
+    """Along its longer side it shows no row of strands, so it is sought across as well."""
+    wire = float(np.log(1.06))
+    values = {"log_pitch_start": wire, "log_pitch_stop": wire, "start": -1.0, "stop": 3.0}
+    size = {"log_radius": np.log(7.25), "log_wire": np.log(0.53), "log_pitch": np.log(2.5)}
+    helix = fitted(made.helix(ends=(End.CLOSED, End.CLOSED), **values, **size), tilt).helix
+    assert helix.turns == pytest.approx(4.0, abs=0.1)
+    assert helix.radius_mm == pytest.approx(7.25, rel=0.01)
+    assert helix.wire_mm == pytest.approx(1.06, rel=0.03)
 
 
 def test_a_cone_keeps_its_taper():
@@ -76,6 +88,14 @@ def test_a_bowed_spring_is_followed():
     assert abs(found.helix["bow"]) > 0.05
     assert found.helix.wire_mm == pytest.approx(1.2, rel=0.01)
     assert found.helix.radius_mm == pytest.approx(5.5, rel=0.005)
+
+
+def test_one_turn_is_no_spring_however_well_it_covers_the_map():
+    found = fitted(made.helix())
+    assert is_spring(found)
+    one = found.helix.with_values(stop=found.helix["start"] + 1.0)
+    assert not is_spring(replace(found, helix=one))
+    assert not is_spring(replace(found, overlap=0.5))
 
 
 def test_nothing_is_no_spring():
