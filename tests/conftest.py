@@ -1,11 +1,16 @@
 """What there is once in a run: a browser, and a collection that is not the user's."""
 
 import pytest
+from hypothesis import settings
 
 from tests.ui.browsing import CHROMIUM
 
 #: Names a database other than the user's; as in `ui.collection.store`, which is heavy to load.
 URL_VARIABLE = "COILRECKON_DATABASE"
+
+# How long an example takes tells of the machine, not of the program. Fuzzing sets its own limits.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 @pytest.fixture(autouse=True, scope="session")
