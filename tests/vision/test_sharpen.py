@@ -9,10 +9,11 @@ import pytest
 
 from tests.vision import made
 from vision.camera import DoubtedCamera
+from vision.fitted import free_length_mm
 from vision.helix import End
 from vision.measure import measure
 from vision.photo import read
-from vision.sharpen import sharpen, stations_of
+from vision.sharpen import has_hooks, sharpen, stations_of
 
 PICTURES = Path(__file__).parents[2] / "fixtures" / "pictures"
 
@@ -31,6 +32,20 @@ def test_turns_that_touch_stay_so_where_nothing_tells_the_slant():
     picture = np.zeros((20, 20, 3), np.uint8)
     camera = DoubtedCamera.of(made.camera(0.0))
     assert sharpen(picture, bar, camera, scaled=False) is bar
+
+
+def test_turns_that_touch_stay_so_where_hooks_go_on_beyond_them():
+    """Hooks are of extension springs: without them the spring would be told two coils too short."""
+    helix = made.helix(log_pitch=np.log(1.2), start=0.0, stop=15.0)
+    length, width = free_length_mm(helix), 12.2
+    picture = np.zeros((20, 20, 3), np.uint8)
+    camera = DoubtedCamera.of(made.camera(0.0))
+    for hooks, there in ((0.0, False), (0.6 * width, False), (1.7 * width, True)):
+        bar = SimpleNamespace(
+            touching=True, helix=helix, body=SimpleNamespace(length=length + hooks)
+        )
+        assert has_hooks(bar) is there
+    assert sharpen(picture, bar, camera) is bar
 
 
 def test_ground_wire_is_not_read_as_round():
