@@ -36,7 +36,6 @@ BEYOND = 0.5  # how far past a line's ends graduations are looked for, of its le
 # After how many graduations the longest come back: the unit of the ruler and its part [mm].
 PATTERNS_MM = {5: 1.0, 10: 1.0, 20: 0.5}
 PATTERNS_INCH = {8: 25.4 / 8, 16: 25.4 / 16, 32: 25.4 / 32, 64: 25.4 / 64}
-USUAL_MM = {"ruler:mm": 1.0, "ruler:inch": 25.4 / 16}
 # Common practice, no source: steel 0.5 to 1 mm, clear plastic to 1.5; wood and plastic 1.5 to 3.
 THIN_MM, THICK_MM, LEAST_COLOUR = 0.7, 2.2, 8.0
 U_THIN_MM, U_HEIGHT = 0.2, 0.2
