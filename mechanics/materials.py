@@ -10,8 +10,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-GPA_PER_MPSI = 6.894757293168
-
 
 @dataclass(frozen=True, slots=True)
 class Family:
