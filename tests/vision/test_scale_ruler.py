@@ -181,8 +181,8 @@ def test_edges_of_things_beside_the_marks_are_left_out_of_their_row():
     rng = np.random.default_rng(11)
     true = 20.0 + 24.0 * np.arange(73)
     off = np.where(np.arange(73) % 3 == 1, rng.uniform(-4.5, 4.5, 73), 0.0)
-    rows = dark_marks(true + off) + 2.0 * rng.standard_normal((30, 1800))
-    ticks = read_ticks(strip(rows))
+    marked = strip(dark_marks(true + off) + 2.0 * rng.standard_normal((30, 1800)))
+    ticks = read_ticks(marked, rhythm(marked))
     assert ticks is not None
     assert ticks.rms_px < 0.3
     places = np.nanmean(ticks.points[..., 0], axis=0)

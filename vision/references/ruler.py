@@ -15,6 +15,7 @@ from vision.references.lines import Lines, find_lines
 from vision.references.pose import Problem, Unknown, solve
 from vision.references.ticks import (
     REACH_PX,
+    Rhythm,
     Strip,
     Ticks,
     graduation,
@@ -76,10 +77,11 @@ def _along(
     """Return the ruler whose marks run along `ends`, `line` being an edge of it, in a list."""
     longer = _beyond(ends, view.rgb.shape)
     strip = strip_of(grey, longer)
-    periods = rhythm(strip)[2]
-    if len(periods) and (reach := LONGEST * float(np.median(periods))) > REACH_PX:
+    beat = rhythm(strip)
+    if len(beat[2]) and (reach := LONGEST * float(np.median(beat[2]))) > REACH_PX:
         strip = strip_of(grey, longer, reach)
-    ticks = _read(strip)
+        beat = rhythm(strip)
+    ticks = _read(strip, beat)
     reference = ticks and _which(ticks, references)
     # Away from its own edge, a rhythm alone could be anything's.
     if not ticks or not reference or (ends is not line and graduation(ticks) is None):
@@ -147,18 +149,18 @@ def _beyond(ends: Array, shape: tuple[int, ...]) -> Array:
     return np.array(moved)
 
 
-def _read(strip: Strip) -> Ticks | None:
+def _read(strip: Strip, beat: Rhythm) -> Ticks | None:
     """Return graduations, dark or light: they are narrower than what lies between them."""
-    row = rhythm(strip)[0]
+    row = beat[0]
     if row < 0:
         return None
     grey = strip.grey[row]
     lean = float(np.mean(np.clip(grey / (np.std(grey) + 1e-9), -3.0, 3.0) ** 3))
     likely, other = (strip.negative(), strip) if lean > 0 else (strip, strip.negative())
-    ticks = read_ticks(likely)
+    ticks = read_ticks(likely, beat)
     if abs(lean) > CLEAR_LEAN or (ticks and graduation(ticks) is not None):
         return ticks
-    second = read_ticks(other)
+    second = read_ticks(other, beat)
     return second if second and (ticks is None or graduation(second) is not None) else ticks
 
 

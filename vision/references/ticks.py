@@ -10,6 +10,8 @@ from vision._cv import sample_grey
 
 Array = NDArray[np.float64]
 Grey = NDArray[np.uint8]
+#: The row with the clearest rhythm, the middles of its windows and their periods: see `rhythm`.
+Rhythm = tuple[int, Array, Array]
 
 SHORTEST_PX, LONGEST_PX = 4.5, 48.0  # distance of graduations
 WINDOW_PX, HOP_PX = 256, 128
@@ -90,7 +92,7 @@ def strip_of(grey: Grey, ends: Array, reach_px: float = REACH_PX) -> Strip:
     return Strip(ends[0], along, across, offsets, raw - gaussian_filter1d(raw, 14.0, axis=1))
 
 
-def rhythm(strip: Strip) -> tuple[int, Array, Array]:
+def rhythm(strip: Strip) -> Rhythm:
     """Return the row with the clearest rhythm, the middles of its windows and their periods.
 
     Returns
@@ -146,13 +148,14 @@ def _strongest_rhythm(windows: NDArray[np.float32]) -> tuple[Array, Array]:
     return top / total, padded / bins[best]
 
 
-def read_ticks(strip: Strip) -> Ticks | None:
+def read_ticks(strip: Strip, beat: Rhythm) -> Ticks | None:
     """Return the graduations beside a line, or None where there is no row of them.
 
-    The rhythm gives the number of each graduation near it, as a projective map along the row; then
-    every graduation is followed from row to row, towards its end and towards the edge.
+    The strip's rhythm, which its negative has too, gives the number of each graduation near it, as
+    a projective map along the row; then every graduation is followed from row to row, towards its
+    end and towards the edge.
     """
-    row, middles, periods = rhythm(strip)
+    row, middles, periods = beat
     if row < 0 or not len(periods):
         return None
     period = float(np.median(periods))
