@@ -120,7 +120,7 @@ def score_photo(path: Path, truth: Mapping[str, Any], kind: str) -> Score:
         "kind": seen.kind == truth["kind"],
         "ends": str(seen.geometry.ends) == truth["ends"],
     }
-    compared = _compare(answer, true_values(truth))
+    compared = compare(answer, true_values(truth))
     return Score(path.name, *compared, right, seen.flags, "", seconds, _groups(truth))
 
 
@@ -143,9 +143,18 @@ def _bin(value: float, ends: Sequence[float], unit: str) -> str:
     return f"{lows[-1]:g} to {highs[0]:g} {unit}" if highs else f"from {lows[-1]:g} {unit}"
 
 
-def _compare(
+def compare(
     answer: Answer, true: Mapping[str, float]
 ) -> tuple[dict[str, float], dict[str, bool], dict[str, float]]:
+    """Return errors, whether the truth is in the band, and the u told, as `Score` has them.
+
+    Parameters
+    ----------
+    answer : Answer
+        What was told, at `GIVEN`.
+    true : mapping of str to float
+        From `true_values`.
+    """
     errors, inside, claimed = {}, {}, {}
     for column, name, relative in COLUMNS:
         told: Quantity = answer.told[name]
