@@ -26,6 +26,8 @@ _log = logging.getLogger(__name__)
 
 #: A reference's name that asks for no scale.
 NO_SCALE = "none"
+#: The cause of error that photos share whose scale is the owner's reading.
+OWN_READING = "your reading"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,7 @@ def see(photo: Photo, beside: Beside, marks: Marks = NO_MARKS) -> Measurement | 
         return seen
     try:
         geometry = scaled_by_reading(seen.geometry, beside.own)
-        common = SharedError("your reading", effect_of_reading(geometry, beside.own))
+        common = SharedError(OWN_READING, effect_of_reading(geometry, beside.own))
         return replace(seen, geometry=geometry, shared=(common,))
     except ValueError as problem:
         return Refusal(

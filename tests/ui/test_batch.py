@@ -101,6 +101,30 @@ def test_fused_is_told_to_people_with_what_differs(sight, folder):
     assert "They differ most in" in said
 
 
+def test_it_is_said_why_photos_do_not_narrow_the_band_as_noise_alone_would(sight, folder):
+    """Half of the variance is shared: three photos leave (1/2 + 1/6)^0.5 = 82 %, not 58 %."""
+    said = run(folder, "--fuse").stdout
+    assert "82% as wide as that of one photo; 3 photos" in said
+    assert "would leave 58%" in said
+    assert "how this wire looks in this light, the size of what lies beside it, the lens" in said
+    fused = told(run(folder, "--fuse", "--json"))[-1]
+    assert fused["wire_u_over_one_photo"] == pytest.approx((1 / 2 + 1 / 6) ** 0.5, rel=0.01)
+    own = run(folder, "--fuse", "--reference", "self:outside=13.2", "--u", "0.2").stdout
+    assert "how this wire looks in this light, your own reading" in own
+
+
+def test_photos_that_disagree_are_told_so_and_not_why_bands_stay_wide(
+    monkeypatch, measurement, folder
+):
+    values = [measurement.geometry.values * [k, 1, 1, 1] for k in (1.0, 1.3, 1.7)]
+    photos = iter([replace(measurement, geometry=replace(measurement.geometry, values=v))
+                   for v in values])  # fmt: skip
+    monkeypatch.setattr(ui.measuring, "measure", lambda photo, *_: next(photos))
+    said = run(folder, "--fuse").stdout
+    assert "the band was widened" in said
+    assert "as wide as that of one photo" not in said
+
+
 def test_photos_that_do_not_go_together_are_refused(monkeypatch, sight, photo):
     done = run(photo, "--fuse", "--json")
     assert done.exit_code == 3

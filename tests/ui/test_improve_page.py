@@ -55,6 +55,9 @@ def test_the_inside_taken_for_the_outside_is_named(page):
 def test_another_photo_of_it_is_one_more_reading_and_a_reload_keeps_it(shown, photo):
     more(shown, "Another photo")
     assert not shown.exception
+    # Half of the variance is shared: (3/4)^0.5 is left by two photos, (1/2)^0.5 by any number.
+    assert any("87\xa0% of what one photo leaves open" in c.value for c in shown.caption)
+    assert any("no less than 71\xa0%" in c.value for c in shown.caption)
     other = photo.read_bytes() + b"\0"  # the same picture, another file
     next(f for f in shown.get("file_uploader") if f.key == "add_photo").set_value(
         ("again.jpg", other, "image/jpeg")

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from mechanics.slips import Reading
-from mechanics.whole_readings import photo_reading
+from mechanics.whole_readings import PHOTO_SHARED, photo_reading
 from ui.screens.by_photo import ACCEPTED, photo_store
 from ui.screens.looking import looked_at
 from ui.words import literal
@@ -21,9 +21,16 @@ def another_photo(reference: str) -> list[Reading]:
     reference : str
         What lies beside the spring in it, by its command-line name.
     """
+    # Of k photos, shared + (1 - shared)/k of the variance is left.
+    second, many = (
+        f"{100.0 * share**0.5:.0f}\N{NO-BREAK SPACE}%"
+        for share in (PHOTO_SHARED + (1.0 - PHOTO_SHARED) / 2.0, PHOTO_SHARED)
+    )
     st.caption(
         "Another photo of the same spring, taken anew: turn the spring over or move the phone. "
-        "What both share, such as the card's own size, does not average away."
+        f"It leaves about {second} of what one photo leaves open, and any number of them no less "
+        f"than {many}, for some of it is wrong alike in all: how this wire looks in this light, "
+        "the size of what lies beside it, the lens."
     )
     uploaded = st.file_uploader(
         "Another photo of it", ACCEPTED, max_upload_size=40, key="add_photo"
