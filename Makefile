@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test fuzz fuzz-coverage load docs release audit mutants other screenshots accuracy coins clean
+.PHONY: run test fuzz fuzz-coverage load docs release audit mutants other screenshots accuracy fusing speed coins clean
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
@@ -65,6 +65,14 @@ screenshots: .venv/.ready-test
 # Photos with their truth beside them: make accuracy PHOTOS=folder [REFERENCE=auto]
 accuracy: .venv/.ready-run
 	@$(BIN)/python -m ui.accuracy $(PHOTOS) $(if $(REFERENCE),--reference $(REFERENCE))
+
+# Several photos of each spring, NAME-1.jpg and on, against one: make fusing PHOTOS=folder [WORKERS=2] [OUT=file.jsonl]
+fusing: .venv/.ready-run
+	@$(BIN)/python -m ui.fusing $(PHOTOS) $(if $(WORKERS),--workers $(WORKERS)) $(if $(OUT),--out $(OUT))
+
+# Time of the answer over that of decoding, and the memory it takes: make speed PHOTOS=folder
+speed: .venv/.ready-test
+	@$(BIN)/python -m tests.trust.speed $(PHOTOS)
 
 # A photo of several coins tests the scale: make coins PHOTO=file [REFERENCE=coin:EUR-2]
 coins: .venv/.ready-run
