@@ -20,14 +20,8 @@ from vision.fitted import (
 from vision.helix import Helix, along_axis, frame, turns_of
 from vision.map_view import MapView
 from vision.search import Target, close_turns
-from vision.strands import (
-    Body,
-    first_guess,
-    main_part,
-    overall_mm,
-    solid_part,
-    touching_strands,
-)
+from vision.solid import solid_part, touching_strands
+from vision.strands import Body, first_guess, main_part, overall_mm
 from vision.tips import find_tips, refine_tips
 from vision.tube_fit import fit
 

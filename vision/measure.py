@@ -43,6 +43,9 @@ Array = NDArray[np.float64]
 
 #: How many sightings are tried before it is said that there is no spring, then of the whole photo.
 TRIES, TILE_TRIES = 3, 1
+#: In how many of them a spring is sought by drawing where there is a scale; without one the slant
+#: is open and each takes longer. A refusal shall not take half a minute.
+DRAWN_TRIES = 2
 #: Least overlap of tube and map where a person says that there is a spring; told as a rough fit.
 LEAST_MARKED = 0.45
 NO_MARKS = Marks()
@@ -146,7 +149,8 @@ def measure(
         seen = marked(photo.rgb, ends)
     lap("search")
     camera = camera_over(photo, scale)
-    best = _best_fit(photo, camera, seen[:TRIES], ends)
+    draw = DRAWN_TRIES if scale is not None else 1
+    best = _best_fit(photo, camera, seen[:TRIES], ends, draw)
     if isinstance(best, Refusal) and ends is None:
         tiled = sightings(photo.rgb, tiles(photo.rgb.shape), TILE_PX)
         other = _best_fit(photo, camera, off(tiled, *kept_clear(scale))[:TILE_TRIES])
@@ -204,9 +208,16 @@ def _scale(photo: Photo, reference: str, marks: Marks) -> Scale | Refusal | None
 
 
 def _best_fit(
-    photo: Photo, camera: DoubtedCamera, seen: list[Sighting], ends_px: Array | None = None
+    photo: Photo,
+    camera: DoubtedCamera,
+    seen: list[Sighting],
+    ends_px: Array | None = None,
+    draw: int = 0,
 ) -> FittedSpring | Refusal:
-    """Return the best explained sighting; others are tried only while none is explained well."""
+    """Return the best explained sighting; others are tried only while none is explained well.
+
+    In the first `draw` of them a spring is sought by drawing, too.
+    """
     if ends_px is not None:
         return _fit_marked(photo, camera, seen, ends_px)
     best: FittedSpring | None = None
@@ -220,7 +231,7 @@ def _best_fit(
         if box is None or any(same_place(box, other) for other in boxes):
             continue
         boxes.append(box)
-        found = fit_spring(view, camera)
+        found = fit_spring(view, camera, drawing=len(boxes) <= draw)
         if isinstance(found, Refusal):
             continue
         turning = True
@@ -228,9 +239,13 @@ def _best_fit(
             continue
         if _sureness(found) >= SURE:
             return found
-        if best is not None:
-            return max(best, found, key=_sureness)
-        best = found
+        if best is None:
+            best = found
+            continue
+        screws = best.touching and found.touching
+        best = max(best, found, key=_sureness)
+        if not screws:
+            return best
     if best is not None:
         return best
     return NOT_A_SPRING if turning else NO_SPRING

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from vision.map_view import MapView
 from vision.proposals import Box, overlap
-from vision.strands import LEAST_WIDTHS, main_part, strand_width
+from vision.solid import LEAST_WIDTHS, strand_width
+from vision.strands import main_part
 from vision.wire_map import BEST_WIRE_PX, wire_map
 
 Array = NDArray[np.float64]

@@ -3,7 +3,7 @@
 A few turns show no row of strands to count, and where they are longest says nothing of their axis.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from vision.camera import Camera
+from vision.camera import Camera, DoubtedCamera
 from vision.helix import NAMES, End, Helix
 from vision.map_view import MapView
 from vision.silhouette import Silhouette
@@ -34,7 +34,12 @@ WIRE_PX = 8
 #: Most that a drawing holds [px]: where the wire is so fine beside it, it is no short coil.
 MOST_DRAWN_PX = 1e5
 #: How many first drawings are bettered, and by how many more each.
-BETTERED, DRAWINGS = 5, 260
+BETTERED, DRAWINGS = 4, 240
+#: A cause that turns the table by more than this leaves its slant unsure [rad], and what likeness
+#: a standard uncertainty of it costs.
+UNSURE, DOUBT_COSTS = 0.044, 0.01
+#: Tapers from which a cone is sought, and by how much likelier than a cylinder it must be.
+TAPERS, CONE_GAINS = (-0.2, 0.2), 0.015
 #: What is bettered, and the first step in it.
 FREE = {
     "x": 0.3,
@@ -79,45 +84,109 @@ class Target:
         ]
         return Target(view, camera, zoom, *(m.astype(np.float32) for m in maps))
 
-    def likeness(self, helix: Helix) -> float:
+    def likeness(self, helix: Helix, camera: Camera | None = None) -> float:
         """Return how much wire a helix covers, less what it covers of the table.
 
         As a share of all the wire, in the mean of both maps: 1 at most, below 0 where it covers
         more table than wire.
+
+        Parameters
+        ----------
+        helix : Helix
+            What is drawn.
+        camera : Camera or None
+            The camera through which it is seen, where it is not the target's own.
         """
-        seen, told = Silhouette.of(helix, self.camera, self.view, self.zoom), 0.0
-        for target, upper in ((self.wire, False), (self.upper, True)):
-            picture = seen.drawn(target.shape, upper=upper)
+        seen, told = Silhouette.of(helix, camera or self.camera, self.view, self.zoom), 0.0
+        pictures = seen.drawn_twice(self.wire.shape)
+        for target, picture in zip((self.wire, self.upper), pictures, strict=True):
             told += 0.5 * float((picture * (2.0 * target - 1.0)).sum() / (target.sum() + 1e-6))
         return told
 
 
-def search(bodies: list[Body], target: Target) -> list[Helix]:
-    """Return the likeliest short coils, of both hands, best first.
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A coil that was drawn, seen through a camera with some of its doubts.
+
+    Attributes
+    ----------
+    helix : Helix
+        The coil.
+    shifts : ndarray, shape (K,)
+        How far each of the camera's causes of doubt is off [standard uncertainties].
+    likeness : float
+        How much it looks like the map, less what so doubtful a camera costs.
+    """
+
+    helix: Helix
+    shifts: Array
+    likeness: float
+
+
+def slants(camera: DoubtedCamera) -> list[Array]:
+    """Return the doubts (K,) at which to look for a coil: one, or three where the slant is unsure.
+
+    A single coin has two poses, mirrored at the line of sight, and its best camera lies between.
+    """
+    none = np.zeros(camera.causes)
+    unsure = _unsure(camera)
+    if not len(unsure):
+        return [none]
+    most = np.zeros(camera.causes)
+    most[unsure[0]] = 1.0
+    return [none, most, -most]
+
+
+def _unsure(camera: DoubtedCamera) -> NDArray[np.intp]:
+    """Return the causes that turn the table by a coil's worth, the most unsure first."""
+    turn = np.linalg.norm(camera.moves[:, 3:6], axis=1)
+    found = np.nonzero(turn > UNSURE)[0]
+    return found[np.argsort(-turn[found])]
+
+
+def search(
+    guesses: Iterable[tuple[Helix, Array]], target: Target, camera: DoubtedCamera
+) -> list[Drawn]:
+    """Return the likeliest of many coils, each bettered, best first.
+
+    Parameters
+    ----------
+    guesses : iterable of Helix and ndarray (K,)
+        What to start from, and the camera's doubts there.
+    target : Target
+        What they shall look like.
+    camera : DoubtedCamera
+        Through which they are seen.
+    """
+    first = [_drawn(helix, shifts, target, camera) for helix, shifts in guesses]
+    first.sort(key=lambda one: -one.likeness)
+    better = [_bettered_through(one, target, camera) for one in first[:BETTERED]]
+    return sorted(better, key=lambda one: -one.likeness)
+
+
+def cone_if_likelier(one: Drawn, target: Target, camera: DoubtedCamera) -> Drawn:
+    """Return a coil as a cone where that looks plainly more like the map; else as it is."""
+    tapered = (replace(one, helix=one.helix.with_values(taper=t)) for t in TAPERS)
+    cones = [_bettered_through(cone, target, camera, {**FREE, "taper": 0.1}) for cone in tapered]
+    best = max(cones, key=lambda cone: cone.likeness)
+    return best if best.likeness > one.likeness + CONE_GAINS else one
+
+
+def _drawn(helix: Helix, shifts: Array, target: Target, camera: DoubtedCamera) -> Drawn:
+    doubt = DOUBT_COSTS * float(shifts @ shifts)
+    return Drawn(helix, shifts, target.likeness(helix, camera.at(shifts)) - doubt)
+
+
+def any_coils(bodies: list[Body], every: int = 1) -> Iterator[Helix]:
+    """Return coils of a few turns, of both hands, that lie where they may lie.
 
     Parameters
     ----------
     bodies : list of Body
-        Where and which way the axis may lie.
-    target : Target
-        What they shall look like.
+        Where that is.
+    every : int
+        Only so many of the places of their first tip are tried: every second, say.
     """
-    return _best(_guesses(bodies), target)
-
-
-def close_turns(body: Body, pitch: float, target: Target, hands: tuple[int, ...]) -> list[Helix]:
-    """Return the likeliest coils of a known pitch [mm] that nearly hides the gaps, best first."""
-    return _best(_close(body, pitch, hands), target)
-
-
-def _best(guesses: Iterator[Helix], target: Target) -> list[Helix]:
-    first = [(target.likeness(helix), k, helix) for k, helix in enumerate(guesses)]
-    first.sort(key=lambda one: -one[0])
-    better = [_bettered(helix, target) for _, _, helix in first[:BETTERED]]
-    return sorted(better, key=target.likeness, reverse=True)
-
-
-def _guesses(bodies: list[Body]) -> Iterator[Helix]:
     for body, turns, end in product(bodies, TURNS, (End.OPEN, End.CLOSED)):
         dead = 2.0 if end is End.CLOSED else 0.0
         if turns <= dead + 0.5:
@@ -125,8 +194,51 @@ def _guesses(bodies: list[Body]) -> Iterator[Helix]:
         pitch = (body.length - body.wire * (1.0 + dead)) / (turns - dead)
         if pitch < 0.9 * body.wire:
             continue
-        for share, phase, hand in product(RADII, PHASES, (1, -1)):
+        for share, phase, hand in product(RADII, PHASES[::every], (1, -1)):
             yield _guess(body, turns, end, pitch, share, phase, hand)
+
+
+def close_turns(body: Body, pitch: float, target: Target, hands: tuple[int, ...]) -> list[Helix]:
+    """Return the likeliest coils of a known pitch [mm] that nearly hides the gaps, best first."""
+    return _best(_close(body, pitch, hands), target)
+
+
+def _bettered_through(
+    one: Drawn, target: Target, camera: DoubtedCamera, free: Mapping[str, float] = FREE
+) -> Drawn:
+    """Return a coil moved, and the camera slanted, to where it looks most like the map."""
+    names, unsure = list(free), _unsure(camera)
+    scale = np.array([free[n] * (one.helix.wire_mm if n in ("x", "y") else 1.0) for n in names])
+    start = np.array([one.helix[n] for n in names])
+
+    def moved(step: Array) -> tuple[Helix, Array]:
+        values = start + step[: len(names)] * scale
+        shifts = one.shifts.copy()
+        shifts[unsure] += 0.4 * step[len(names) :]
+        return one.helix.with_values(**dict(zip(names, values, strict=True))), shifts
+
+    def cost(step: Array) -> float:
+        helix, shifts = moved(step)
+        if helix.turns < LEAST_TURNS:
+            return 1.0
+        return -_drawn(helix, shifts, target, camera).likeness
+
+    count = len(names) + len(unsure)
+    options = {
+        "maxfev": DRAWINGS + 40 * len(unsure),
+        "initial_simplex": np.vstack([np.zeros(count), np.eye(count)]),
+        "fatol": 1e-4,
+        "xatol": 1e-3,
+    }
+    best = minimize(cost, np.zeros(count), method="Nelder-Mead", options=options).x
+    return _drawn(*moved(best), target, camera)
+
+
+def _best(guesses: Iterator[Helix], target: Target) -> list[Helix]:
+    first = [(target.likeness(helix), k, helix) for k, helix in enumerate(guesses)]
+    first.sort(key=lambda one: -one[0])
+    better = [_bettered(helix, target) for _, _, helix in first[:BETTERED]]
+    return sorted(better, key=target.likeness, reverse=True)
 
 
 def _close(body: Body, pitch: float, hands: tuple[int, ...]) -> Iterator[Helix]:

@@ -117,24 +117,35 @@ class Silhouette:
         self,
         shape: tuple[int, int],
         part: tuple[float, float] = (-np.inf, np.inf),
-        upper: bool = False,
     ) -> NDArray[np.float32]:
-        """Return its coverage (H, W).
-
-        Where `part` is given, only the turns between its two are drawn; where `upper` is, only
-        the coil's upper half.
-        """
+        """Return its coverage (H, W); only of the turns between the two of `part` where given."""
         shown = (self.turn >= part[0]) & (self.turn <= part[1])
-        if upper:
-            shown &= is_upper(self.turn)
         out = np.zeros(shape, dtype=np.uint8)
+        self._draw(out, shown)
+        return out.astype(np.float32) / 255.0
+
+    def drawn_twice(
+        self, shape: tuple[int, int]
+    ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Return the coverage (H, W) of the whole coil and of its upper half, for less than two."""
+        above = is_upper(self.turn)
+        upper = np.zeros(shape, dtype=np.uint8)
+        self._draw(upper, above)
+        whole = upper.copy()
+        # The pieces between both halves are neither's alone.
+        beyond = ~above
+        beyond[1:] |= ~above[:-1]
+        beyond[:-1] |= ~above[1:]
+        self._draw(whole, beyond)
+        return whole.astype(np.float32) / 255.0, upper.astype(np.float32) / 255.0
+
+    def _draw(self, out: NDArray[np.uint8], shown: NDArray[np.bool_]) -> None:
         for piece in np.round(self.pieces[shown[:-1] & shown[1:]] * 16).astype(np.int32):
             cv2.fillConvexPoly(out, piece, (255,), cv2.LINE_AA, 4)
         joints = np.nonzero(self.sharp & shown)[0]
         for at, wide in zip(self.middle[joints], self.width[joints], strict=True):
             x, y = np.round(at * 16).astype(int)
             cv2.circle(out, (int(x), int(y)), round(8 * wide), (255,), -1, cv2.LINE_AA, 4)
-        return out.astype(np.float32) / 255.0
 
 
 def _turns_sharply(line: Array) -> NDArray[np.bool_]:

@@ -3,14 +3,15 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.camera import DoubtedCamera
+from vision.camera import Camera, DoubtedCamera
 from vision.close_wound import close_wound
 from vision.fitted import FittedSpring, thinned_outline, wire_px
 from vision.map_view import MapView
 from vision.refusal import Refusal
 from vision.search import Target
-from vision.strands import body_of, main_part, solid_part
-from vision.turns import LEAST_POINTS, turns_apart
+from vision.solid import solid_part, touching_strands
+from vision.strands import Body, body_of, main_part
+from vision.turns_apart import LEAST_POINTS, PERHAPS_LONG, turns_apart
 
 #: Least overlap of the fitted tube and the map for the fit to count as a spring.
 LEAST_OVERLAP = 0.62
@@ -20,6 +21,8 @@ FEWEST_TURNS = 1.5
 SURELY_SOLID = 0.85
 #: Overlap of a bar with its body from which on a short coil is not sought in it by drawing.
 LIKELY_SOLID = 0.8
+#: Likeness that such a bar has as well; turns whose gaps the map has lost lack it.
+BAR_LIKENESS = 0.5
 
 
 def is_spring(found: FittedSpring) -> bool:
@@ -27,7 +30,9 @@ def is_spring(found: FittedSpring) -> bool:
     return found.overlap >= LEAST_OVERLAP and found.helix.turns >= FEWEST_TURNS
 
 
-def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
+def fit_spring(
+    view: MapView, camera: DoubtedCamera, drawing: bool = True
+) -> FittedSpring | Refusal:
     """Return the helix that explains a wire map.
 
     Parameters
@@ -37,6 +42,8 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     camera : DoubtedCamera
         The camera over the table, and what may be wrong with it: a spring that looks like a cone
         through a camera whose slant is in doubt is more likely a cylinder.
+    drawing : bool
+        Whether one that is explained badly may be sought by drawing many, which takes seconds.
 
     Returns
     -------
@@ -49,15 +56,25 @@ def fit_spring(view: MapView, camera: DoubtedCamera) -> FittedSpring | Refusal:
     if len(outline) < LEAST_POINTS:
         return _no_spring()
     if solid is None:
-        return turns_apart(view, camera, keep) or _no_spring()
-    body = body_of(view, solid, camera.best, solid=True)
+        return turns_apart(view, camera, keep, drawing) or _no_spring()
+    body = _bar_body(view, solid, camera.best)
     bar = close_wound(view, camera, outline, solid, keep, body)
-    if bar is not None and _likeness(bar, keep) > SURELY_SOLID:
+    alike = 0.0 if bar is None else _likeness(bar, keep)
+    if bar is not None and alike > SURELY_SOLID:
         return bar
-    likely = bar is not None and bar.overlap > LIKELY_SOLID
-    apart = turns_apart(view, camera, keep, drawing=not likely)
+    likely = bar is not None and bar.overlap > LIKELY_SOLID and alike > BAR_LIKENESS
+    apart = turns_apart(view, camera, keep, drawing and not likely)
     told = [one for one in (bar, apart) if one is not None]
     return max(told, key=lambda one: _likeness(one, keep)) if told else _no_spring()
+
+
+def _bar_body(view: MapView, solid: NDArray[np.bool_], camera: Camera) -> Body:
+    """Return where turns that touch lie: across their longer side where they beat that way."""
+    body = body_of(view, solid, camera, solid=True)
+    if body.length > PERHAPS_LONG * body.width:
+        return body
+    across = body_of(view, solid, camera, solid=True, heading=body.heading + 0.5 * np.pi)
+    return max((body, across), key=lambda b: touching_strands(view, b, camera)[0].contrast)
 
 
 def _likeness(found: FittedSpring, keep: NDArray[np.bool_]) -> float:

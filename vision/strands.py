@@ -16,10 +16,6 @@ from vision.map_view import MapView
 
 Array = NDArray[np.float64]
 
-#: Share of the wire that must be left of a close-wound spring without its hooks.
-SOLID_SHARE = 0.55
-#: Least outside diameter of a coil [wires]: common practice, no source.
-LEAST_WIDTHS = 4.0
 #: Of more pixels than this a body needs not all.
 MOST_PIXELS = 150_000
 
@@ -65,23 +61,6 @@ def main_part(view: MapView) -> NDArray[np.bool_]:
     weight = [int(mask[labels == k].sum()) for k in range(1, count)]
     part = labels == 1 + int(np.argmax(weight))
     return cv2.dilate(part.astype(np.uint8), np.ones((9, 9), np.uint8)).astype(bool)
-
-
-def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | None:
-    """Return the body of a close-wound spring without its hooks, or None where turns stand apart.
-
-    Turns that touch leave no gap, so their body outlasts being opened by far more than a wire.
-    """
-    mask = (keep & (view.maps[0] > 0.5)).astype(np.uint8)
-    # Where the wire fills the view the ridge of its depth tells nothing of one strand's width; the
-    # squareness does: it falls to nought between turns.
-    width = 2.0 * typical_half_width(mask.astype(bool) & (view.maps[2] > 0.45))
-    side = int(np.clip(3.2 * width, 9, 0.5 * min(mask.shape)))
-    whole = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
-    opened = cv2.morphologyEx(whole, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
-    if opened.sum() < SOLID_SHARE * mask.sum():
-        return None
-    return cv2.dilate(opened, np.ones((5, 5), np.uint8)).astype(bool)
 
 
 def overall_mm(view: MapView, keep: NDArray[np.bool_], camera: Camera, body: "Body") -> float:
@@ -175,21 +154,6 @@ def typical_half_width(mask: NDArray[np.bool_]) -> float:
     return float(np.quantile(inside[ridge], 0.3)) if ridge.any() else 1.5
 
 
-def strand_width(view: MapView, keep: NDArray[np.bool_]) -> float:
-    """Return how wide a lone strand of what is kept (H, W) is [map px].
-
-    Turns without a gap are parted by where their surface turns away: at half its squareness a
-    round wire still shows 0.87 of its width. Else the coil's width tells the most that it can be.
-    """
-    mask = keep & (view.maps[0] > 0.5)
-    if solid_part(view, keep) is None:
-        return 2.0 * typical_half_width(mask)
-    width = 2.0 * typical_half_width(mask & (view.maps[2] > 0.5)) / np.sqrt(0.75)
-    y, x = np.nonzero(mask)
-    _, sides, _ = cv2.minAreaRect(np.column_stack([x, y]).astype(np.float32))
-    return float(min(width, min(sides) / LEAST_WIDTHS))
-
-
 @dataclass(frozen=True, slots=True)
 class Strands:
     """Where upper strands cross above the axis, for one hand.
@@ -216,10 +180,12 @@ def strands_of(view: MapView, body: Body, camera: Camera, hand: int) -> Strands:
     """Return the strands that run as those of a hand's upper half do."""
     step = body.wire / 10.0
     radius = 0.5 * (body.width - body.wire)
+    if radius < body.wire:  # narrower than any coil
+        return Strands(hand, np.empty(0), body.wire, 0.0)
     half = 0.5 * body.length + body.wire
     along = np.arange(-half, half, step)
     across = np.linspace(-0.72, 0.72, 41) * radius
-    grid = gaussian_filter1d(_upper_sheet(view, body, camera, along, across, radius), 1.5, axis=1)
+    grid = gaussian_filter1d(upper_sheet(view, body, camera, along, across, radius), 1.5, axis=1)
     best: tuple[float, float, Array] | None = None
     for pitch in np.geomspace(0.9 * body.wire, 1.5 * body.width, 40):
         shear = -hand * pitch / (2 * np.pi) * np.arcsin(across / radius)
@@ -240,36 +206,7 @@ def strands_of(view: MapView, body: Body, camera: Camera, hand: int) -> Strands:
     return Strands(hand, places, typical, contrast)
 
 
-def touching_strands(view: MapView, body: Body, camera: Camera) -> tuple[Strands, float]:
-    """Return the strands of turns that touch, and how much better their hand suits than the other.
-
-    Their spacing is that at which the sheared surface repeats most strongly; single strands may
-    be lost in a highlight, the beat of all of them is not.
-    """
-    step = body.wire / 10.0
-    radius = 0.5 * (body.width - body.wire)
-    along = np.arange(-0.45 * body.length, 0.45 * body.length, step)
-    across = np.linspace(-0.8, 0.8, 33) * radius
-    sheet = _upper_sheet(view, body, camera, along, across, radius)
-    sheet = sheet - gaussian_filter1d(sheet, 0.15 * body.width / step, axis=1)
-    window = np.hanning(len(along))
-    found = {}
-    for hand in (1, -1):
-        best = (0.0, body.wire)
-        for pitch in np.geomspace(0.8 * body.wire, body.width / 2.2, 240):
-            shear = -hand * pitch / (2 * np.pi) * np.arcsin(across / radius)
-            phase = np.exp(-2j * np.pi * (along[None] - shear[:, None]) / pitch)
-            power = float(np.abs((sheet * window * phase).sum()))
-            best = max(best, (power, float(pitch)))
-        found[hand] = best
-    hand = max(found, key=lambda one: found[one][0])
-    power, pitch = found[hand]
-    places = np.arange(-0.5 * body.length + pitch, 0.5 * body.length - 0.5 * pitch, pitch)
-    odds = power / max(found[-hand][0], 1e-9)
-    return Strands(hand, places, pitch, power), odds
-
-
-def _upper_sheet(
+def upper_sheet(
     view: MapView, body: Body, camera: Camera, along: Array, across: Array, radius: float
 ) -> Array:
     """Return squareness times upper coverage on the coil's upper surface, shape (across, along)."""

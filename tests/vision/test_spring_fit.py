@@ -9,6 +9,7 @@ from vision.fitted import FittedSpring, free_length_mm
 from vision.helix import End
 from vision.map_view import MapView
 from vision.refusal import Refusal
+from vision.solid import solid_part
 from vision.spring_fit import fit_spring, is_spring
 
 
@@ -127,3 +128,54 @@ def test_turns_that_touch_are_counted_however_the_camera_slants(tilt):
     assert found.touching
     assert found.helix.turns == pytest.approx(22.4, abs=0.6)
     assert found.helix.radius_mm == pytest.approx(5.5, rel=0.02)
+
+
+def test_a_slant_far_off_is_found_by_drawing():
+    """A coin may leave the slant open by more than a wire between the coil's top and bottom."""
+    spring = made.helix(heading=1.3, log_pitch=np.log(2.1))
+    view = made.view(spring, made.camera(14.0), np.random.default_rng(5))
+    believed = DoubtedCamera.of(made.camera(0.0), [made.camera(12.0)])
+    found = fit_spring(view, believed)
+    assert isinstance(found, FittedSpring)
+    assert found.overlap > 0.85
+    assert found.helix.turns == pytest.approx(8.3, abs=0.3)
+    assert found.helix.radius_mm == pytest.approx(5.5, rel=0.01)
+    assert found.camera.tilt_deg == pytest.approx(14.0, abs=1.0)
+
+
+def test_a_cone_of_few_turns_comes_back():
+    spring = replace(
+        made.helix(taper=0.3, start=0.2, stop=3.2, log_pitch=np.log(5.0)), span=3.0, anchor=1.7
+    )
+    found = fitted(spring, 12.0)
+    assert found.overlap > 0.9
+    assert found.helix.turns == pytest.approx(3.0, abs=0.1)
+    assert abs(found.helix["taper"]) / found.helix.span == pytest.approx(0.1, rel=0.15)
+
+
+def test_turns_that_touch_may_lie_across_their_longer_side():
+    spring = replace(
+        made.helix(start=0.0, stop=6.0, log_pitch=np.log(1.206), log_radius=np.log(9.0)),
+        span=6.0,
+    )
+    found = fitted(spring)
+    assert found.touching
+    assert found.helix.turns == pytest.approx(6.0, abs=0.6)
+    assert found.helix.radius_mm == pytest.approx(9.0, rel=0.03)
+
+
+def test_what_lies_near_a_solid_body_is_no_part_of_it():
+    """Neither a hook seen from its side, nor another body joined to it by a wire."""
+    maps = np.zeros((3, 400, 900), np.float32)
+    maps[:, 100:300, 300:600] = 1.0  # the body
+    maps[:, 160:240, 600:700] = 1.0  # a hook
+    maps[:, 195:205, 100:300] = 1.0  # a wire
+    maps[:, 150:250, 20:120] = 1.0  # another body
+    for edge in range(310, 600, 20):
+        maps[2, 100:300, edge] = 0.0  # where one turn ends and the next begins
+    view = MapView(maps, np.zeros(2), 1.0)
+    solid = solid_part(view, np.ones((400, 900), dtype=bool))
+    assert solid is not None
+    x = np.nonzero(solid.any(axis=0))[0]
+    assert x[0] == pytest.approx(300, abs=8)
+    assert x[-1] == pytest.approx(600, abs=8)

@@ -1,0 +1,110 @@
+"""Turns that touch: the body that they make, how wide their wire is, and how they beat."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d, label
+
+from vision.camera import Camera
+from vision.map_view import MapView
+from vision.strands import Body, Strands, typical_half_width, upper_sheet
+
+#: Share of the wire that must be left of a close-wound spring without its hooks.
+SOLID_SHARE = 0.55
+#: Least outside diameter of a coil [wires]: common practice, no source.
+LEAST_WIDTHS = 4.0
+#: Turns that touch lie no farther apart than this [wires as wide as the map has them].
+MOST_SPACED = 3.0
+#: An end of a solid part narrower than this share of its width is a hook where both together are
+#: longer than this share of the rest.
+NARROW, HOOK_SHARE = 0.6, 0.2
+
+
+def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | None:
+    """Return the body of a close-wound spring without its hooks, or None where turns stand apart.
+
+    Turns that touch leave no gap, so their body outlasts being opened by far more than a wire.
+    """
+    mask = (keep & (view.maps[0] > 0.5)).astype(np.uint8)
+    # Where the wire fills the view the ridge of its depth tells nothing of one strand's width; the
+    # squareness does: it falls to nought between turns.
+    width = 2.0 * typical_half_width(mask.astype(bool) & (view.maps[2] > 0.45))
+    side = int(np.clip(3.2 * width, 9, 0.5 * min(mask.shape)))
+    whole = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    opened = cv2.morphologyEx(whole, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
+    if not opened.any() or opened.sum() < SOLID_SHARE * mask.sum():
+        return None
+    # What else lies near by is no part of it, even where both are joined by a hook.
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(opened)
+    largest = labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    body = _without_narrow_ends(largest).astype(np.uint8)
+    return cv2.dilate(body, np.ones((5, 5), np.uint8)).astype(bool)
+
+
+def _without_narrow_ends(part: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the wide run of a part (H, W): a hook seen from its side is a narrow end of it."""
+    y, x = np.nonzero(part)
+    points = np.column_stack([x, y]).astype(float)
+    middle = points.mean(axis=0)
+    axis = np.linalg.svd(points[:: 1 + len(points) // 5000] - middle, full_matrices=False)[2][0]
+    along = np.round((points - middle) @ axis).astype(int)
+    along -= along.min()
+    width = gaussian_filter1d(np.bincount(along).astype(float), 3.0)
+    wide = width > NARROW * np.quantile(width, 0.8)
+    labels, count = label(wide)
+    longest = 1 + int(np.argmax(np.bincount(labels[wide], minlength=count + 1)[1:]))
+    run = np.nonzero(labels == longest)[0]
+    if len(wide) - len(run) < HOOK_SHARE * len(run):
+        return part  # round ends are narrow, too, but short
+    out = part.copy()
+    out[y, x] = (along >= run[0]) & (along <= run[-1])
+    return out
+
+
+def strand_width(view: MapView, keep: NDArray[np.bool_]) -> float:
+    """Return how wide a lone strand of what is kept (H, W) is [map px].
+
+    Turns without a gap are parted by where their surface turns away: at half its squareness a
+    round wire still shows 0.87 of its width. Else the coil's width tells the most that it can be.
+    """
+    mask = keep & (view.maps[0] > 0.5)
+    if solid_part(view, keep) is None:
+        return 2.0 * typical_half_width(mask)
+    width = 2.0 * typical_half_width(mask & (view.maps[2] > 0.5)) / np.sqrt(0.75)
+    y, x = np.nonzero(mask)
+    _, sides, _ = cv2.minAreaRect(np.column_stack([x, y]).astype(np.float32))
+    return float(min(width, min(sides) / LEAST_WIDTHS))
+
+
+def touching_strands(view: MapView, body: Body, camera: Camera) -> tuple[Strands, float]:
+    """Return the strands of turns that touch, and how much better their hand suits than the other.
+
+    Their spacing is that at which the sheared surface repeats most strongly; single strands may
+    be lost in a highlight, the beat of all of them is not.
+    """
+    step = body.wire / 10.0
+    radius = 0.5 * (body.width - body.wire)
+    if radius < 0.5 * body.wire:  # narrower than any coil
+        return Strands(1, np.empty(0), body.wire, 0.0), 1.0
+    along = np.arange(-0.45 * body.length, 0.45 * body.length, step)
+    across = np.linspace(-0.8, 0.8, 33) * radius
+    sheet = upper_sheet(view, body, camera, along, across, radius)
+    smooth = 0.15 * body.width
+    sheet = sheet - gaussian_filter1d(sheet, smooth / step, axis=1)
+    window = np.hanning(len(along))
+    # Beyond that, the beat would be that of light along the coil.
+    widest = min(body.width / 2.2, MOST_SPACED * body.wire)
+    found = {}
+    for hand in (1, -1):
+        best = (0.0, body.wire)
+        for pitch in np.geomspace(0.8 * body.wire, widest, 240):
+            shear = -hand * pitch / (2 * np.pi) * np.arcsin(across / radius)
+            phase = np.exp(-2j * np.pi * (along[None] - shear[:, None]) / pitch)
+            power = float(np.abs((sheet * window * phase).sum()))
+            best = max(best, (power, float(pitch)))
+        found[hand] = best
+    hand = max(found, key=lambda one: found[one][0])
+    power, pitch = found[hand]
+    places = np.arange(-0.5 * body.length + pitch, 0.5 * body.length - 0.5 * pitch, pitch)
+    odds = power / max(found[-hand][0], 1e-9)
+    return Strands(hand, places, pitch, power), odds

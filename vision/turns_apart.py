@@ -1,0 +1,184 @@
+"""Springs whose turns stand apart: found by the row of their strands, or by drawing many."""
+
+from dataclasses import replace
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.band import in_band
+from vision.camera import Camera, DoubtedCamera
+from vision.fitted import (
+    LEAST_TAPER,
+    TOUCHING,
+    FittedSpring,
+    misfit,
+    overlap_of,
+    prior,
+    thinned_outline,
+)
+from vision.helix import Helix
+from vision.map_view import MapView
+from vision.search import Drawn, Target, any_coils, cone_if_likelier, search, slants
+from vision.strands import Body, body_of, first_guess, strands_of, typical_half_width
+from vision.tube_fit import Fit, fit
+from vision.turns import (
+    PHASES,
+    Seen,
+    cone_if_plain,
+    fit_body,
+    fit_inner,
+    inner_of,
+    moved_along,
+    with_ends,
+)
+
+Array = NDArray[np.float64]
+
+#: Fewer points of the outline than this show no turns.
+LEAST_POINTS = 80
+#: A fit that explains the map less well than this may be bettered.
+GOOD_OVERLAP = 0.78
+#: One that explains it as badly as this is none.
+BAD_OVERLAP = 0.62
+#: A coil this many times as long as wide lies along its longer side; a shorter one may lie across.
+PLAINLY_LONG = 1.7
+#: Where it shows no row of strands along that side, it lies across unless it is longer than this.
+PERHAPS_LONG = 3.0
+#: In how many directions a shorter one is sought.
+WAYS = 12
+#: Through slants that are not the likeliest, only every so many-th place of its tip is tried.
+OTHER_SLANTS = 3
+#: How often the band along the axis is drawn anew about the body that it leaves.
+BANDS = 2
+#: How well a coil is known that was found by drawing: its outline is mostly that of its flanks,
+#: which tell no wire.
+_DRAWN = MappingProxyType(
+    {"heading": 0.03, "log_radius": 0.03, "log_wire": 0.08, "log_pitch": 0.03}
+)
+_AS_DRAWN = MappingProxyType(
+    {"heading": 0.003, "log_radius": 0.003, "log_wire": 0.003, "log_pitch": 0.003}
+)
+
+
+def turns_apart(
+    view: MapView, camera: DoubtedCamera, keep: NDArray[np.bool_], drawing: bool = True
+) -> FittedSpring | None:
+    """Return the spring by its turns one by one, or None where there is no row of them.
+
+    Parameters
+    ----------
+    view : MapView
+        The map of the spring.
+    camera : DoubtedCamera
+        The camera over the table.
+    keep : ndarray of bool, shape (H, W)
+        Which of the map may be the spring's.
+    drawing : bool
+        Whether it may be sought by drawing, which takes long.
+    """
+    body = body_of(view, keep, camera.best)
+    found = _along(view, camera, keep, body)
+    rough = found is None or found.overlap < GOOD_OVERLAP
+    if drawing and rough:
+        # Where a short coil is longest says nothing of its axis, and it has few strands to count.
+        bad = found is None or found.overlap < BAD_OVERLAP
+        longest = PERHAPS_LONG if bad else PLAINLY_LONG
+        other = _by_drawing(view, camera, keep, body.length < longest * body.width)
+        if found is None or (other is not None and other.overlap > found.overlap):
+            return other
+    return found
+
+
+def _along(
+    view: MapView, camera: DoubtedCamera, keep: NDArray[np.bool_], body: Body
+) -> FittedSpring | None:
+    """Return the spring whose axis lies as a body's does, by the row of its strands."""
+    for _ in range(BANDS):
+        keep = in_band(view, body, camera.best, body.width)
+        if not (keep & (view.maps[0] > 0.5)).any():
+            return None
+        body = body_of(view, keep, camera.best)
+    outline = thinned_outline(view, keep)
+    if len(outline) < LEAST_POINTS:
+        return None
+    bodies = []
+    for hand in (1, -1):
+        strands = strands_of(view, body, camera.best, hand)
+        if len(strands.places) >= 3:
+            bodies.append((strands, fit_body(outline, camera, body, strands)))
+    if not bodies:
+        return None
+    bodies.sort(key=lambda one: misfit(one[1]))
+    strands, first = bodies[0]
+    odds = misfit(bodies[1][1]) / max(misfit(first), 1e-6) if len(bodies) > 1 else 2.0
+    whole = cone_if_plain(first, camera, outline)
+    touching = strands.pitch < TOUCHING * first.helix.wire_mm
+    return with_ends(Seen(view, camera, keep, body, outline), whole, odds, touching)
+
+
+def _by_drawing(
+    view: MapView, camera: DoubtedCamera, keep: NDArray[np.bool_], short: bool
+) -> FittedSpring | None:
+    """Return the spring that looks most like the map, of many that were drawn."""
+    wire_map_px = 2.0 * typical_half_width(keep & (view.maps[0] > 0.5))
+    target = Target.of(view, keep, camera.best, wire_map_px)
+    ways = _ways(view, keep, camera.best) if short else []
+    guesses: list[tuple[Helix, Array]] = []
+    for shifts in slants(camera):
+        there = camera.at(shifts)
+        bodies = [body_of(view, keep, there, heading=way) for way in ways]
+        coils = any_coils(bodies, OTHER_SLANTS if shifts.any() else 1)
+        guesses += [(helix, shifts) for helix in [*_along_strands(view, keep, there), *coils]]
+    found = search(guesses, target, camera)
+    if not found:
+        return None
+    other = next((one for one in found if one.helix.hand != found[0].helix.hand), None)
+    best = cone_if_likelier(found[0], target, camera)
+    body = body_of(view, keep, camera.at(best.shifts))
+    seen = Seen(view, camera, keep, body, thinned_outline(view, keep), _DRAWN)
+    first = _fit_drawn(best, seen)
+    if overlap_of(first.helix, first.camera, view, keep) < overlap_of(
+        best.helix, camera.at(best.shifts), view, keep
+    ):
+        # The map has lost the gaps, and its outline spoils what was found: it stays as drawn.
+        seen = replace(seen, known=_AS_DRAWN)
+        first = _fit_drawn(best, seen)
+    odds = 2.0
+    if other is not None:
+        contrary = _fit_drawn(other, seen)
+        odds = misfit(contrary) / max(misfit(first), 1e-6)
+    touching = float(np.exp(first.helix["log_pitch"])) < TOUCHING * first.helix.wire_mm
+    return with_ends(seen, first, odds, touching)
+
+
+def _fit_drawn(drawn: Drawn, seen: Seen) -> Fit:
+    """Fit what was drawn to the turns that it has, as the cylinder or cone that it is."""
+    helix, shifts = drawn.helix, drawn.shifts
+    if abs(helix["taper"]) < LEAST_TAPER:
+        return fit_inner(helix, seen.camera, seen.outline, shifts, known=seen.known)
+    inner = seen.outline[inner_of(helix, seen.camera.at(shifts), seen.outline)]
+    before = prior(helix, **seen.known, taper=0.05)
+    return fit(helix, seen.camera, inner, before, 2.0, 12, shifts)
+
+
+def _along_strands(view: MapView, keep: NDArray[np.bool_], camera: Camera) -> list[Helix]:
+    """Return coils through the row of strands that is seen, of both hands, at several phases."""
+    body = body_of(view, keep, camera)
+    out = []
+    for hand in (1, -1):
+        strands = strands_of(view, body, camera, hand)
+        if len(strands.places) >= 3:
+            helix = first_guess(body, strands)
+            out += [moved_along(helix, phase) for phase in PHASES]
+    return out
+
+
+def _ways(view: MapView, keep: NDArray[np.bool_], camera: Camera) -> list[float]:
+    """Return headings in which a short coil's axis may run: those in which strands stand out."""
+    contrasts = []
+    for heading in np.arange(WAYS) * np.pi / WAYS:
+        body = body_of(view, keep, camera, heading=float(heading))
+        contrasts.append(max(strands_of(view, body, camera, hand).contrast for hand in (1, -1)))
+    best = int(np.argmax(contrasts))
+    return [k * np.pi / WAYS for k in (best, best - 1, best + 1)]
