@@ -1,6 +1,7 @@
-"""Find a short coil by drawing many and keeping the one that looks most like the map.
+"""Find a coil by drawing many and keeping the one that looks most like the map.
 
-A few turns show no row of strands to count, and where they are longest says nothing of their axis.
+A few turns show no row of strands to count, and where they are longest says nothing of their axis;
+longer ones are fitted wrongly where the slant is in doubt, or the row starts at a wrong strand.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
