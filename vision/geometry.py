@@ -33,6 +33,11 @@ TIP_TURNS, FACE_WIRES = 0.08, 0.12
 #: How unsure the wire is by the share of the pitch that the gap falls short of `CLOSE_GAP`: dark
 #: springs kept for tuning were read 7 to 12 % thick there.
 CLOSE_SHARE = 0.5
+#: Overlap of fit and map below which the fit is rough, and at which it is as rough as may be; and
+#: what its wire, mean diameter [shares], coils [turns] and length [share] are unsure by then: more
+#: than half of such fits are of something else (scenes kept for tuning, docs/accuracy.md).
+ROUGH_FROM, ROUGHEST = 0.8, 0.7
+ROUGH = (0.06, 0.05, 1.0, 0.09)
 #: By which margin ends are told apart [share], and what a bar's flanks leave open of its size.
 ENDS_MARGIN, BAR_SHARE = 0.1, 0.015
 
@@ -42,7 +47,7 @@ def geometry_of(found: FittedSpring) -> SpringGeometry | Refusal:
     values = dimensions(found)
     slope = _slopes(found)
     covariance = slope @ found.fit.covariance @ slope.T
-    covariance += _by_edges_and_ends(found, values)
+    covariance += _by_edges_and_ends(found, values) + _by_roughness(found, values)
     try:
         geometry = SpringGeometry(
             values, (covariance + covariance.T) / 2.0, ends_of(found), *_small_end(found)
@@ -127,6 +132,13 @@ def effects_of_doubts(found: FittedSpring) -> Array:
     slope = _slopes(found)
     count = len(found.helix.values)
     return np.asarray((slope @ found.fit.covariance)[:, count:])
+
+
+def _by_roughness(found: FittedSpring, values: Array) -> Array:
+    """Return what a fit that explains the map badly may be wrong by, as it may be of another."""
+    rough = np.clip((ROUGH_FROM - found.overlap) / (ROUGH_FROM - ROUGHEST), 0.0, 1.0)
+    unit = values * np.array([1.0, 1.0, 0.0, 1.0]) + np.array([0.0, 0.0, 1.0, 0.0])
+    return np.asarray(np.diag((rough * np.array(ROUGH) * unit) ** 2))
 
 
 def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:

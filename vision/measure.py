@@ -17,6 +17,7 @@ from vision.flags import in_order
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, frame, turns_of
+from vision.lean import leaned
 from vision.marks import Marks, outside
 from vision.photo import Photo
 from vision.proposals import Box, patches, tiles
@@ -153,11 +154,15 @@ def measure(
     best = _best_fit(photo, camera, seen[:TRIES], ends, draw)
     if isinstance(best, Refusal) and ends is None:
         tiled = sightings(photo.rgb, tiles(photo.rgb.shape), TILE_PX)
-        other = _best_fit(photo, camera, off(tiled, *kept_clear(scale))[:TILE_TRIES])
+        left = max(draw - len(seen), 0) if scale is not None else 0
+        other = _best_fit(photo, camera, off(tiled, *kept_clear(scale))[:TILE_TRIES], None, left)
         best = best if isinstance(other, Refusal) else other
     lap("fit")
     if isinstance(best, Refusal):
         return best
+    if (both := leaned(photo, scale, camera, best)) is not None:
+        scale, best = both
+        camera = camera_over(photo, scale)
     best = sharpen(photo.rgb, best, camera, scaled=scale is not None)
     lap("edges")
     told = measurement_of(photo, scale, best)

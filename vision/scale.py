@@ -10,8 +10,10 @@ from vision.marks import Marks
 from vision.photo import Photo
 from vision.reference import RULERS, SHEET, UNNAMED, Reference, kinds, named
 from vision.references import coin, rectangle, ruler, sheet, span
+from vision.references.circles import Ring
 from vision.references.finding import Finding
 from vision.references.pose import variants
+from vision.references.slant import Told
 from vision.references.view import View, view_of
 from vision.refusal import Refusal
 
@@ -52,6 +54,8 @@ class Scale:
         How well the reference fits, rms [px].
     flags : tuple of str
         Codes of what should be told.
+    lone_coin : Ring or None
+        The rim of a coin that alone tells the slant, and tells it badly: see `told_slant`.
     """
 
     camera: Camera
@@ -60,6 +64,7 @@ class Scale:
     outline_px: Array
     residual_px: float
     flags: tuple[str, ...] = ()
+    lone_coin: Ring | None = None
 
 
 def find_scale(
@@ -121,6 +126,26 @@ def marked_scale(photo: Photo, kind: str, marks: Marks) -> Scale | Refusal:
     return _marks_do_not_suit(kind) if found is None else _scale(photo, found, wanted is not None)
 
 
+def told_slant(photo: Photo, scale: Scale, told: Told) -> Scale:
+    """Return the scale of a lone coin as it is where something else tells the slant.
+
+    Parameters
+    ----------
+    photo : Photo
+        The photo.
+    scale : Scale
+        As found without it.
+    told : Told
+        What the slant may be.
+    """
+    if scale.lone_coin is None:
+        return scale
+    found = coin.explained(view_of(photo), scale.lone_coin, scale.reference, told=told)
+    flags = tuple(f for f in scale.flags if f != "tilted")
+    again = _scale(photo, found, asked=True)
+    return replace(again, flags=tuple(dict.fromkeys((*again.flags, *flags))))
+
+
 def _find(
     view: View, wanted: Reference | None, near_px: tuple[float, float] | None
 ) -> list[Finding]:
@@ -133,7 +158,7 @@ def _find(
         return ruler.find(view, (wanted,))
     if not wanted.kind.startswith("coin:"):
         return rectangle.find(view, (wanted,))
-    seen = coin.find_rims(view)
+    seen = coin.find_rims(view, covered=True)
     rims = coin.choose(view, seen, wanted)
     if near_px is not None:
         rims.sort(key=lambda r: float(np.linalg.norm(r.middle - near_px)))
@@ -153,6 +178,7 @@ def _scale(photo: Photo, best: Finding, asked: bool) -> Scale:
         best.outline_px,
         best.residual_px,
         tuple(_flags(photo, best, asked)),
+        best.lone_coin,
     )
 
 

@@ -24,8 +24,8 @@ Array = NDArray[np.float64]
 #: Counts of turns that are tried at first, and places of the first tip in its turn.
 TURNS = np.concatenate([np.arange(2.0, 6.0, 0.5), np.arange(6.0, 13.0)])
 PHASES = np.arange(6) / 6.0
-#: Mean radius as a share of half the width that is seen: a slanted view adds to it.
-RADII = (0.9,)
+#: Mean radius as a share of half the width that is seen: rough edges of the map add to it.
+RADII = (0.96,)
 #: Wire of turns that nearly touch, as a share of their pitch.
 CLOSE_WIRES = (0.65, 0.8, 0.95)
 #: Fewer turns than this are no coil.
@@ -36,9 +36,13 @@ WIRE_PX = 8
 MOST_DRAWN_PX = 1e5
 #: How many first drawings are bettered, and by how many more each.
 BETTERED, DRAWINGS = 4, 240
+#: Coils of so nearly equal turns, of one hand and slant, are bettered once [turns].
+ALIKE_TURNS = 0.3
 #: A cause that turns the table by more than this leaves its slant unsure [rad], and what likeness
 #: a standard uncertainty of it costs.
 UNSURE, DOUBT_COSTS = 0.044, 0.01
+#: One by which it is so unsure that a coil is sought at twice the uncertainty as well [rad].
+VERY_UNSURE = 0.087
 #: Tapers from which a cone is sought, and by how much likelier than a cylinder it must be.
 TAPERS, CONE_GAINS = (-0.2, 0.2), 0.015
 #: What is bettered, and the first step in it.
@@ -125,7 +129,7 @@ class Drawn:
 
 
 def slants(camera: DoubtedCamera) -> list[Array]:
-    """Return the doubts (K,) at which to look for a coil: one, or three where the slant is unsure.
+    """Return the doubts (K,) at which to look for a coil: one, or more where the slant is unsure.
 
     A single coin has two poses, mirrored at the line of sight, and its best camera lies between.
     """
@@ -133,16 +137,22 @@ def slants(camera: DoubtedCamera) -> list[Array]:
     unsure = _unsure(camera)
     if not len(unsure):
         return [none]
-    most = np.zeros(camera.causes)
-    most[unsure[0]] = 1.0
-    return [none, most, -most]
+    one = np.zeros(camera.causes)
+    one[unsure[0]] = 1.0
+    far = (2.0, -2.0) if _turns(camera)[unsure[0]] > VERY_UNSURE else ()
+    return [none, *(step * one for step in (1.0, -1.0, *far))]
 
 
 def _unsure(camera: DoubtedCamera) -> NDArray[np.intp]:
     """Return the causes that turn the table by a coil's worth, the most unsure first."""
-    turn = np.linalg.norm(camera.moves[:, 3:6], axis=1)
+    turn = _turns(camera)
     found = np.nonzero(turn > UNSURE)[0]
     return found[np.argsort(-turn[found])]
+
+
+def _turns(camera: DoubtedCamera) -> Array:
+    """Return by how much each cause turns the table (K,) [rad]."""
+    return np.asarray(np.linalg.norm(camera.moves[:, 3:6], axis=1))
 
 
 def search(
@@ -161,8 +171,27 @@ def search(
     """
     first = [_drawn(helix, shifts, target, camera) for helix, shifts in guesses]
     first.sort(key=lambda one: -one.likeness)
-    better = [_bettered_through(one, target, camera) for one in first[:BETTERED]]
+    better = [_bettered_through(one, target, camera) for one in _unlike(first)[:BETTERED]]
     return sorted(better, key=lambda one: -one.likeness)
+
+
+def _unlike(drawn: list[Drawn]) -> list[Drawn]:
+    """Return of coils that are as good as one the likeliest, in their order, then the others."""
+    kept: list[Drawn] = []
+    others: list[Drawn] = []
+    for one in drawn:
+        twins = (_twins(one, other) for other in kept[-BETTERED:])
+        (others if any(twins) else kept).append(one)
+        if len(kept) == BETTERED:
+            break
+    return [*kept, *others]
+
+
+def _twins(one: Drawn, other: Drawn) -> bool:
+    """Tell whether bettering two coils would likely lead to the same."""
+    helix, like = one.helix, other.helix
+    alike = helix.hand == like.hand and np.array_equal(one.shifts, other.shifts)
+    return bool(alike and abs(helix.turns - like.turns) < ALIKE_TURNS)
 
 
 def cone_if_likelier(one: Drawn, target: Target, camera: DoubtedCamera) -> Drawn:

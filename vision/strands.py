@@ -1,6 +1,6 @@
 """From the wire map to a first guess of the spring: its axis, its size, its strands and hand."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -16,6 +16,8 @@ from vision.map_view import MapView
 
 Array = NDArray[np.float64]
 
+#: Gaps on either side of one that tell how many pitches it is.
+BESIDE = 3
 #: Of more pixels than this a body needs not all.
 MOST_PIXELS = 150_000
 
@@ -128,6 +130,25 @@ def body_of(
     return Body(middle, heading, float(high - low), float(up - down), wire)
 
 
+def unslanted(body: Body, camera: Camera) -> Body:
+    """Return a body as long and wide as it is: seen aslant, its ends show their faces besides.
+
+    A point of the coil that stands higher than the axis is seen farther from the camera's foot, one
+    that is lower nearer to it; the body was measured at the height of the axis. An open end shows
+    only a part of its face, so with open ends it is somewhat longer than this.
+    """
+    axis = np.array([np.cos(body.heading), np.sin(body.heading)])
+    side = np.array([-axis[1], axis[0]])
+    ends = body.middle + 0.5 * body.length * np.array([[-1.0], [1.0]]) * axis
+    above = camera.position_mm[2] - 0.5 * body.width
+    face = 0.5 * (body.width - body.wire)
+    low, high = face * np.abs((ends - camera.position_mm[:2]) @ axis) / above
+    length = max(float(body.length - low - high), 2.0 * body.wire)
+    slope = float((body.middle - camera.position_mm[:2]) @ side) / above
+    width = body.width / np.hypot(1.0, slope)
+    return replace(body, middle=body.middle + 0.5 * (low - high) * axis, length=length, width=width)
+
+
 def _flanks(
     along: Array, across: Array, low: float, high: float
 ) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -238,13 +259,27 @@ def _like(gap: float, near: Array) -> bool:
     return bool(0.76 < gap / np.quantile(near, 0.65) < 1.4)
 
 
+def numbered(places: Array) -> NDArray[np.int64]:
+    """Return the number of each strand in its row from 0 on, counting those that were not seen.
+
+    A gap is as many pitches as the gaps beside it go into it: the pitch may change along the row.
+    """
+    gaps = np.diff(places)
+    steps = np.ones(len(gaps), dtype=np.int64)
+    for k, gap in enumerate(gaps):
+        beside = np.concatenate([gaps[max(k - BESIDE, 0) : k], gaps[k + 1 : k + 1 + BESIDE]])
+        if len(beside) > 1:
+            steps[k] = max(1, round(float(gap / np.median(beside))))
+    return np.concatenate([[0], np.cumsum(steps)])
+
+
 def first_guess(body: Body, strands: Strands) -> Helix:
     """Return a helix through the regular strands, its tips a quarter turn beyond the outer ones."""
     places = strands.places[regular(strands.places)]
-    count = len(places)
-    order = np.arange(count)
+    order = numbered(places)
+    count = int(order[-1]) + 1
     anchor = 0.5 * (count - 1)
-    degree = min(2, count - 1)
+    degree = min(2, len(places) - 1)
     fit = np.polynomial.Polynomial.fit(order, places, degree).convert()
     slope = fit.deriv()
     pitch, here = float(slope(anchor)), float(fit(anchor))

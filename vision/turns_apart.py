@@ -20,7 +20,14 @@ from vision.fitted import (
 from vision.helix import Helix
 from vision.map_view import MapView
 from vision.search import Drawn, Target, any_coils, cone_if_likelier, search, slants
-from vision.strands import Body, body_of, first_guess, strands_of, typical_half_width
+from vision.strands import (
+    Body,
+    body_of,
+    first_guess,
+    strands_of,
+    typical_half_width,
+    unslanted,
+)
 from vision.tube_fit import Fit, fit
 from vision.turns import (
     PHASES,
@@ -127,7 +134,7 @@ def _by_drawing(
     guesses: list[tuple[Helix, Array]] = []
     for shifts in slants(camera):
         there = camera.at(shifts)
-        bodies = [body_of(view, keep, there, heading=way) for way in ways]
+        bodies = [unslanted(body_of(view, keep, there, heading=way), there) for way in ways]
         coils = any_coils(bodies, OTHER_SLANTS if shifts.any() else 1)
         guesses += [(helix, shifts) for helix in [*_along_strands(view, keep, there), *coils]]
     found = search(guesses, target, camera)

@@ -1,12 +1,15 @@
 """Coins on drawn pictures whose camera is known."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from vision.reference import named
 from vision.references.coin import coins
+from vision.references.slant import Told
 from vision.refusal import Refusal
-from vision.scale import Scale, find_scale
+from vision.scale import Scale, find_scale, told_slant
 
 SHAPE = (450, 600)
 FOCAL_PX = 26.0 / 43.2666 * float(np.hypot(*SHAPE))
@@ -118,6 +121,71 @@ def test_rims_are_measured_to_a_tenth_of_a_pixel(drawing):
     true = camera.project(np.array([[3.1, -2.7, 0.0]]))[0]
     assert rim.radius_px == pytest.approx(FOCAL_PX * 12.13 / 130.3, abs=0.1)
     assert rim.middle == pytest.approx(true, abs=0.1)
+
+
+def test_a_coin_on_a_mat_of_lines_is_found(drawing):
+    """On so busy a table every place differs from its neighbour, and one circle in a thousand."""
+    rng = np.random.default_rng(8)
+    camera = drawing.camera_over(FOCAL_PX, 90.0, SHAPE, (3.0, -2.0, 20.0))
+
+    def lines(points: np.ndarray) -> np.ndarray:
+        return np.abs((points + 2.0) % 4.0 - 2.0).min(axis=1) - 0.4
+
+    copper = [(disc((6.0, -4.0), 24.25), h, (190, 145, 115)) for h in (0.0, 1.2, 2.38)]
+    parts = [(lines, 0.0, (230, 240, 60)), *copper]
+    photo = drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=(120, 100, 120)))
+    scale = found(find_scale(photo, "coin:EUR-0.5"))
+    middle = camera.project(np.array([[6.0, -4.0, 2.38]]))[0]
+    assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=4.0)
+
+
+def test_a_ring_of_wire_is_no_coin_where_there_is_one(drawing):
+    rng = np.random.default_rng(9)
+    camera = drawing.camera_over(FOCAL_PX, 140.0, SHAPE, (2.0, 1.0, 5.0))
+    outer, inner = disc((-20.0, 0.0), 27.0), disc((-20.0, 0.0), 24.6)
+    ring = (lambda points: np.maximum(outer(points), -inner(points)), 1.2, METAL)
+    # A rod over the coin's border leaves the ring the clearer outline.
+    rod = drawing.rounded_rectangle((31.0, 3.0), (12.0, 5.0), 0.0, 0.3)
+    dull = (disc((20.0, 3.0), 25.75), 2.2, (135, 110, 90))
+    parts = [ring, dull, (rod, 2.2, (60, 60, 200))]
+    photo = drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=DARK))
+    assert len(coins(photo)) == 2
+    scale = found(find_scale(photo, "coin:EUR-2"))
+    middle = camera.project(np.array([[20.0, 3.0, 2.2]]))[0]
+    assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=3.0)
+
+
+def test_what_else_tells_the_slant_of_a_lone_coin_is_heeded(drawing):
+    """Told the true slant to two degrees, it is known better than by either alone."""
+    rng = np.random.default_rng(6)
+    camera = drawing.camera_over(FOCAL_PX, 130.0, SHAPE, (17.0, 3.0, 30.0))
+    parts = coin((0.0, 0.0), 25.75, 2.2)
+    photo = drawing.photo_of(drawing.draw(camera, SHAPE, parts, rng, table=DARK))
+    alone = found(find_scale(photo, "coin:EUR-2"))
+    true = camera.rotation[:2, 2]
+    told = told_slant(photo, alone, Told(true, np.eye(2) / np.radians(2.0) ** 2, np.zeros(2)))
+    off = [np.linalg.norm(s.camera.rotation[:2, 2] - true) for s in (alone, told)]
+    assert off[1] < min(np.radians(2.0), 0.6 * off[0])
+    doubt = [_doubt_of_slant(s) for s in (alone, told)]
+    assert doubt[1] < 0.5 * doubt[0]
+    other = told_slant(photo, replace(alone, lone_coin=None), Told(true, np.eye(2), np.zeros(2)))
+    assert other.camera is alone.camera
+
+
+def _doubt_of_slant(scale: Scale) -> float:
+    turns = [c.rotation[:2, 2] - scale.camera.rotation[:2, 2] for _, c in scale.variants]
+    return float(np.linalg.norm(turns))
+
+
+def test_a_rounded_edge_belongs_to_the_coin(drawing):
+    """The step from its flat rim to the rounding is steeper than that from there to the table."""
+    rng, shape, focal_px = np.random.default_rng(10), (1200, 1600), 1200.0
+    camera = drawing.camera_over(focal_px, 60.0, shape, (0.0, 0.0, 0.0))
+    rounding, flat = (disc((2.0, 1.0), size) for size in (24.26, 23.96))
+    parts = [(rounding, 0.0, (165, 150, 135)), (flat, 0.0, METAL)]
+    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=DARK))
+    (rim,) = coins(photo)
+    assert rim.radius_px == pytest.approx(focal_px * 12.13 / 60.0, rel=0.002)
 
 
 def test_a_square_is_no_coin(drawing):

@@ -111,6 +111,22 @@ def test_marks_of_the_tables_own_colour_that_break_up_the_edge_are_read(drawing)
         assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=5e-3)
 
 
+def test_such_marks_are_read_on_a_mat_of_lines(drawing):
+    """The edge that leads to them is one of many lines, and not one of the first."""
+
+    def squares(points: np.ndarray) -> np.ndarray:
+        c, s = np.cos(0.5), np.sin(0.5)
+        turned = points @ np.array([[c, -s], [s, c]])
+        return np.abs((turned + 3.0) % 6.0 - 3.0).min(axis=1) - 0.5
+
+    look = {"colours": (INK, FACE), "table": (222, 224, 221)}
+    below = [(squares, 0.0, (60, 60, 160))]
+    photo, camera = scene(drawing, MM, np.random.default_rng(7), beside=(below, []), **look)
+    scale = found(find_scale(photo, "ruler:mm"))
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=5e-3)
+
+
 def test_a_table_of_many_lines_does_not_crowd_the_ruler_out(drawing):
     """Squared paper has dozens of lines as long and clear as the ruler's edge."""
 

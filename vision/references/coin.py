@@ -10,14 +10,16 @@ from vision.camera import Camera
 from vision.photo import Photo
 from vision.reference import Reference
 from vision.references import span
-from vision.references.circles import Ring, rims, rings_within
+from vision.references.circles import Ring, rings_within
 from vision.references.finding import Finding
 from vision.references.lattice import axes_of
 from vision.references.pose import Problem, Unknown, solve
+from vision.references.rims import rims
 from vision.references.rounds import FEWEST, Rounds, ovals
 from vision.references.slant import (
     U_RIM_PX,
     Slant,
+    Told,
     circle_reach,
     outline_of,
     slant_of,
@@ -32,7 +34,8 @@ U_WALL, U_NO_WALL = 0.35, 0.05  # share of the wall in an outline, as first seen
 U_SPIN = 0.01  # about the normal: means nothing, but must not be left free [rad]
 MOST_ROUNDS, LOOKS = 20, 2  # whose rims are looked at again, and how often
 ANY_OVAL = 100.0  # the shape has told the slant already
-LEAST_SEEN = 0.65  # part of the way round
+LEAST_SEEN, COVERED_SEEN = 0.65, 0.55  # part of the way round, and of one that may be covered
+LEAST_FILLED = 0.33  # measured: coins from 0.42 on, rings of wire below 0.23
 # Which metal is the more golden, from memory: the middle (1) or the border (-1).
 TWO_METALS = {"coin:EUR-2": 1, "coin:EUR-1": -1, "coin:GBP-2": -1, "coin:CAD-2": 1}
 LEAST_GOLDEN = 6.0
@@ -44,11 +47,30 @@ def coins(photo: Photo) -> list[Ring]:
     return find_rims(view_of(photo))
 
 
-def find_rims(view: View) -> list[Ring]:
-    """Return the rims of everything coin-like in a photo, the clearest first."""
-    found = [r for r in rims(view, np.random.default_rng(SEED)) if r.seen > LEAST_SEEN]
-    # What lies on a coin, or is struck on it, is none.
-    return [r for r in found if not any(_lies_on(r, other) for other in found)]
+def find_rims(view: View, covered: bool = False) -> list[Ring]:
+    """Return the rims of everything coin-like in a photo, the clearest first.
+
+    Where none is seen for most of its way round, one that is `covered` in part may be meant.
+    """
+    every = rims(view, np.random.default_rng(SEED))
+    found = [r for r in every if r.seen > LEAST_SEEN]
+    if covered and not found:
+        found = [r for r in every if r.seen > COVERED_SEEN]
+    # What lies on a coin, or is struck on it, is none; and a ring of wire is likely none.
+    coins = [r for r in found if not any(_lies_on(r, other) for other in found)]
+    return sorted(coins, key=lambda r: _filled(view, r) < LEAST_FILLED)
+
+
+def _filled(view: View, ring: Ring) -> float:
+    """Return how far the colour within a ring lies from the table's, beside that of its border."""
+    outline = ring.outline(90) - ring.middle
+
+    def colour(parts: tuple[float, ...]) -> Array:
+        places = (ring.middle + np.multiply.outer(parts, outline) + 0.5) * view.factor - 0.5
+        return np.asarray(np.median(sample(view.small, places), axis=(0, 1)), np.float64)
+
+    inner, border, table = map(colour, ((0.5, 0.6, 0.7), (0.88, 0.91, 0.94), (1.15, 1.25, 1.35)))
+    return float(np.linalg.norm(inner - table) / (np.linalg.norm(border - table) + 1e-9))
 
 
 def _lies_on(ring: Ring, other: Ring) -> bool:
@@ -110,7 +132,13 @@ def _more_golden(view: View, rim: Ring) -> float:
     return inner - outer
 
 
-def explained(view: View, rim: Ring, reference: Reference, others: Sequence[Ring] = ()) -> Finding:
+def explained(
+    view: View,
+    rim: Ring,
+    reference: Reference,
+    others: Sequence[Ring] = (),
+    told: Told | None = None,
+) -> Finding:
     """Return the camera that explains a coin.
 
     Parameters
@@ -123,14 +151,18 @@ def explained(view: View, rim: Ring, reference: Reference, others: Sequence[Ring
         Which coin it is.
     others : sequence of Ring
         What else is round in the photo: it tells the slant, its size does not matter.
+    told : Told or None
+        What else tells the slant, where the coin lies alone.
     """
-    if len(others) + 1 < FEWEST:
-        slant = slant_of(view, rim, rings_within(view.rgb, rim), reference)
+    alone = len(others) + 1 < FEWEST
+    if alone:
+        slant = slant_of(view, rim, rings_within(view.rgb, rim), reference, told)
     else:
         rim, slant = _among(view, rim, reference, others)
     start = _start_camera(view, rim, reference, slant)
     solution = solve(_problem(view, rim, reference, slant), start, view.focal)
-    return Finding(reference, solution, rim.outline(), rim.rms_px, rim.seen)
+    lone = rim if alone else None
+    return Finding(reference, solution, rim.outline(), rim.rms_px, rim.seen, lone_coin=lone)
 
 
 def _among(

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.reference import Reference
+from vision.references.circles import Ring
 from vision.references.pose import Solution
 
 
@@ -29,6 +30,8 @@ class Finding:
         Its shape is off by more than its tolerance and the edges' doubt explain.
     flags : tuple of str
         Codes of what else should be told.
+    lone_coin : Ring or None
+        The rim of a coin that alone tells the slant.
     """
 
     reference: Reference
@@ -38,3 +41,4 @@ class Finding:
     score: float
     misshapen: bool = False
     flags: tuple[str, ...] = ()
+    lone_coin: Ring | None = None

@@ -46,6 +46,16 @@ def lattice(middle: Array, reach: float, step: float) -> Array:
     return np.asarray(points[np.linalg.norm(points, axis=1) < 0.6])
 
 
+def lattice_along(middle: Array, cov: Array, reach: float = 3.0, count: int = 13) -> Array:
+    """Return slants (T, 2) as far about one as its covariance goes, none too steep."""
+    sizes, ways = np.linalg.eigh(cov)
+    ticks = np.linspace(-reach, reach, count)
+    steps = np.stack(np.meshgrid(ticks, ticks), axis=-1).reshape(-1, 2)
+    points = middle + (steps * np.sqrt(sizes)) @ ways.T
+    kept = points[np.linalg.norm(points, axis=1) < 0.6]
+    return np.asarray(kept if len(kept) else middle[None])
+
+
 def weighed(normals: Array, chi2: Array) -> Weighed:
     """Return mean and covariance of slants (T, 2) by their misfit (..., T) and how phones are held.
 

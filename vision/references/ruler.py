@@ -29,7 +29,6 @@ Array = NDArray[np.float64]
 
 SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 16  # of lines of the reduced copy
 MOST_ALIKE, ALIKE = 5, np.cos(np.radians(6.0))  # of one direction, and what is one
-MOST_OTHERS = 3  # edges beside which marks are looked for a ruler's width away
 CLEAR_LEAN = 0.5  # third moment of the greys along a row that tells light marks from dark ones
 WIDEST, FARTHEST_PX = 0.35, 120.0  # a ruler over its length; from its marks to its edge
 LONGEST = 6.0  # length of the longest marks in graduations: common practice, no source
@@ -61,7 +60,9 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
     for line in edges:
         if rhythm(strip_of(grey, line))[0] >= 0:
             found += _along(view, grey, line, line, references)
-    for line in edges[:MOST_OTHERS] if not found else ():
+    for line in edges:
+        if found:
+            break
         for ends in _other_marks(grey, line):
             found += _along(view, grey, ends, line, references)
     return found

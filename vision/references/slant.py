@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from vision.reference import Reference
 from vision.references.circles import Ring
-from vision.references.lattice import axes_of, lattice, weighed
+from vision.references.lattice import axes_of, lattice, lattice_along, weighed
 from vision.references.view import View
 
 Array = NDArray[np.float64]
@@ -48,6 +48,37 @@ class Slant:
     cov: Array
     wall: float
     u_wall: float
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What something else than the coin tells of the slant, as a quadratic about one.
+
+    Attributes
+    ----------
+    normal : ndarray, shape (2,)
+        A slant: the table's normal across the camera's axis [-].
+    information : ndarray, shape (2, 2)
+        Inverse of the covariance by which it is told.
+    pull : ndarray, shape (2,)
+        Half the slope there of twice the log-likelihood: away from `normal` where that is not the
+        likeliest.
+    """
+
+    normal: Array
+    information: Array
+    pull: Array
+
+    def likeliest(self) -> tuple[Array, Array]:
+        """Return the slant that it tells by itself (2,), and its covariance (2, 2)."""
+        cov = np.asarray(np.linalg.inv(self.information), np.float64)
+        return self.normal + cov @ self.pull, cov
+
+    def chi2(self, normals: Array) -> Array:
+        """Return the misfit (T,) of slants (T, 2)."""
+        off = normals - self.normal
+        square = ((off @ self.information) * off).sum(axis=1)
+        return np.asarray(square - 2.0 * off @ self.pull)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +152,13 @@ def circle_reach(first: Array, second: Array, middle: Array, radius: Array, ways
     return np.asarray((b - np.sqrt(np.maximum(b * b - a * c, 0.0))) / c)
 
 
-def slant_of(view: View, rim: Ring, within: tuple[Ring, ...], reference: Reference) -> Slant:
+def slant_of(
+    view: View,
+    rim: Ring,
+    within: tuple[Ring, ...],
+    reference: Reference,
+    told: Told | None = None,
+) -> Slant:
     """Return the slant by its mean and covariance over all slants, each by its likelihood.
 
     Parameters
@@ -134,11 +171,16 @@ def slant_of(view: View, rim: Ring, within: tuple[Ring, ...], reference: Referen
         Rings of its face.
     reference : Reference
         The coin.
+    told : Told or None
+        What else tells the slant.
     """
     seen = _Seen.of(view, rim, within, reference)
-    coarse = _answer(seen, lattice(np.zeros(2), STEEPEST, STEP))
+    if told is not None:
+        coarse = _answer(seen, lattice_along(*told.likeliest()), told)
+        return _answer(seen, lattice_along(coarse.normal, coarse.cov), told)
+    coarse = _answer(seen, lattice(np.zeros(2), STEEPEST, STEP), None)
     spread = 2.5 * float(np.sqrt(np.trace(coarse.cov)))
-    return _answer(seen, lattice(coarse.normal, spread, spread / 5.0))
+    return _answer(seen, lattice(coarse.normal, spread, spread / 5.0), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,9 +252,10 @@ def _least_chi2(seen: _Seen, normals: Array, wall: float) -> Array:
     return np.asarray((seen.rows(normals, wall, x) ** 2).sum(axis=1))
 
 
-def _answer(seen: _Seen, normals: Array) -> Slant:
+def _answer(seen: _Seen, normals: Array, told: Told | None) -> Slant:
     """Return mean and covariance over slants and shares of the wall."""
-    found = weighed(normals, np.array([_least_chi2(seen, normals, wall) for wall in WALLS]))
+    chi2 = np.array([_least_chi2(seen, normals, wall) for wall in WALLS])
+    found = weighed(normals, chi2 if told is None else chi2 + told.chi2(normals))
     walls, share = np.array(WALLS), found.weights.sum(axis=1)
     wall = float(share @ walls)
     u_wall = float(np.sqrt(share @ (walls - wall) ** 2) + 0.02)

@@ -1,0 +1,81 @@
+"""Where coins may lie in a photo: circles of a small copy, each followed to its outer rim."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision._cv import circles, enlarge_points, sample
+from vision.references.circles import Ring, around, outer_rim
+from vision.references.lines import usual_step
+from vision.references.view import View
+
+Array = NDArray[np.float64]
+
+RADII_PX = ((12, 130), (130, 320))  # in the reduced copy; the large ones apart, for they are few
+BESIDE_PX, ROUND_PART = 4.0, 0.55
+# On a table of lines and print every place differs from its neighbour; there a coin differs in the
+# same way all round: the mean of the differences over their scatter, and how many are tried.
+LEAST_ALIKE, MOST_ALIKE, MOST_TRIED = 0.6, 8, 100
+
+
+def rims(view: View, rng: np.random.Generator) -> list[Ring]:
+    """Return the outer rims of what is round in a photo, each once, the clearest first.
+
+    Parameters
+    ----------
+    view : View
+        The photo.
+    rng : numpy.random.Generator
+        For the choice of trial points.
+    """
+    proposed, part, alike = _proposed(view)
+    order = np.argsort(-alike)
+    plain = order[part[order] > ROUND_PART][:MOST_TRIED]
+    found = _rims_of(view, proposed[np.sort(plain)], rng)
+    if not found:
+        likely = order[:MOST_ALIKE]
+        found = _rims_of(view, proposed[np.sort(likely[alike[likely] > LEAST_ALIKE])], rng)
+    return sorted(found, key=lambda r: -r.seen)
+
+
+def _rims_of(view: View, proposed: Array, rng: np.random.Generator) -> list[Ring]:
+    """Return the outer rims near circles (N, 3) of the reduced picture, each once."""
+    found: list[Ring] = []
+    for x, y, radius in proposed:
+        centre, radius_px = enlarge_points(np.array([x, y]), view.factor), radius / view.factor
+        if any(_same(r, centre, radius_px) for r in found):
+            continue
+        rim = outer_rim(view.rgb, centre, radius_px, rng)
+        if rim and not any(_same(r, rim.middle, rim.radius_px) for r in found):
+            found.append(rim)
+    return found
+
+
+def _proposed(view: View) -> tuple[Array, Array, Array]:
+    """Return circles (N, 3) of the reduced picture, large first.
+
+    With them, on which part of its way round (N,) each differs inside from outside, and how alike
+    it differs there: the mean difference over its scatter (N,).
+    """
+    channels = ((0, 2.5), (1, 4.0), (2, 4.0))
+    found = np.vstack(
+        [circles(view.small[:, :, k], gain, span) for span in RADII_PX for k, gain in channels]
+    )
+    if not len(found):
+        return found, np.zeros(0), np.zeros(0)
+    found = found[np.argsort(-found[:, 2])]
+    ways = around(48)
+    inner, outer = (
+        sample(view.smooth, found[:, None, :2] + (found[:, 2] + d)[:, None, None] * ways)
+        for d in (-BESIDE_PX, BESIDE_PX)
+    )
+    apart = np.linalg.norm(outer - inner, axis=-1)
+    scatter = np.linalg.norm((outer - inner).std(axis=1), axis=-1) / np.sqrt(3.0) + 1.0
+    alike: Array = np.linalg.norm((outer - inner).mean(axis=1), axis=-1) / scatter
+    differs: Array = (apart > 1.2 + 2.0 * usual_step(view.smooth)).mean(axis=1)
+    return found, differs, alike
+
+
+def _same(ring: Ring, centre: Array, radius: float) -> bool:
+    """Tell whether a circle is that ring, or lies in it."""
+    apart = float(np.linalg.norm(ring.middle - centre))
+    return bool(apart < 0.5 * ring.radius_px and radius < 1.1 * ring.radius_px)
