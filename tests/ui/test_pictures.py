@@ -1,5 +1,6 @@
 """Small rendered pictures with their truth (fixtures/scenes/photos.py, seeds from 3 000 000)."""
 
+import functools
 import json
 from pathlib import Path
 
@@ -7,12 +8,17 @@ import numpy as np
 import pytest
 
 from ui.accuracy import reference_kind, score_photo
+from ui.accuracy_table import summary_lines
 from ui.measuring import Beside, see
 from vision.photo import read
 
 PICTURES = Path("fixtures/pictures")
+#: The table of the pictures with judging seeds, as it was last written; no column may get worse by
+#: more than this part and this much.
+TABLE, WORSE, SLACK = PICTURES / "table.json", 1.15, 0.002
 
 
+@functools.cache
 def scored(name):
     path = PICTURES / f"{name}.jpg"
     truth = json.loads(path.with_suffix(".json").read_text())
@@ -77,3 +83,31 @@ def test_the_truth_lies_in_most_bands():
 def test_a_far_ruler_without_readable_marks_is_refused_and_not_an_error():
     # Its marks gave no rhythm at all, which once ended in a traceback.
     assert scored("scene-3000005").refused or scored("scene-3000005").errors
+
+
+def table_of(scores):
+    """Return how many were measured, how often in the band, and the median errors."""
+    measured = [one for one in scores if not one.refused]
+    columns = ("wire", "outside", "coils", "length", "rate")
+    medians = {c: float(np.median([abs(one.errors[c]) for one in measured])) for c in columns}
+    inside = float(np.mean([hit for one in measured for hit in one.inside.values()]))
+    return {"measured": len(measured), "inside": round(inside, 4)} | {
+        c: round(value, 5) for c, value in medians.items()
+    }
+
+
+def test_the_table_of_a_cut_of_the_judging_scenes_gets_no_worse():
+    """Scenes with seeds from 3 000 000, drawn small; this module, run, writes the table anew."""
+    names = sorted(path.stem for path in PICTURES.glob("scene-*.jpg"))
+    scores = [scored(name) for name in names]
+    print("\n".join(summary_lines(scores)))
+    now, before = table_of(scores), json.loads(TABLE.read_text())
+    assert now["measured"] >= before["measured"]
+    assert now["inside"] >= before["inside"] - 0.05
+    for column in ("wire", "outside", "coils", "length", "rate"):
+        assert now[column] <= WORSE * before[column] + SLACK, (column, now, before)
+
+
+if __name__ == "__main__":
+    every = sorted(path.stem for path in PICTURES.glob("scene-*.jpg"))
+    TABLE.write_text(json.dumps(table_of([scored(name) for name in every]), indent=1) + "\n")
