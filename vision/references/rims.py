@@ -29,11 +29,9 @@ def rims(view: View, rng: np.random.Generator) -> list[Ring]:
     """
     proposed, part, alike = _proposed(view)
     order = np.argsort(-alike)
-    plain = order[part[order] > ROUND_PART][:MOST_TRIED]
-    found = _rims_of(view, proposed[np.sort(plain)], rng)
-    if not found:
-        likely = order[:MOST_ALIKE]
-        found = _rims_of(view, proposed[np.sort(likely[alike[likely] > LEAST_ALIKE])], rng)
+    plain, likely = order[part[order] > ROUND_PART][:MOST_TRIED], order[:MOST_ALIKE]
+    tried = np.union1d(plain, likely[alike[likely] > LEAST_ALIKE])  # by size, as they were
+    found = _rims_of(view, proposed[tried], rng)
     return sorted(found, key=lambda r: -r.seen)
 
 
