@@ -157,12 +157,12 @@ def measure(
         left = max(draw - len(seen), 0) if scale is not None else 0
         other = _best_fit(photo, camera, off(tiled, *kept_clear(scale))[:TILE_TRIES], None, left)
         best = best if isinstance(other, Refusal) else other
-    lap("fit")
     if isinstance(best, Refusal):
         return best
     if (both := leaned(photo, scale, camera, best)) is not None:
         scale, best = both
         camera = camera_over(photo, scale)
+    lap("fit")
     best = sharpen(photo.rgb, best, camera, scaled=scale is not None)
     lap("edges")
     told = measurement_of(photo, scale, best)

@@ -180,7 +180,7 @@ def _unlike(drawn: list[Drawn]) -> list[Drawn]:
     kept: list[Drawn] = []
     others: list[Drawn] = []
     for one in drawn:
-        twins = (_twins(one, other) for other in kept[-BETTERED:])
+        twins = (_twins(one, other) for other in kept)
         (others if any(twins) else kept).append(one)
         if len(kept) == BETTERED:
             break
