@@ -155,6 +155,69 @@ def test_a_ring_of_wire_is_no_coin_where_there_is_one(drawing):
     assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=3.0)
 
 
+@pytest.mark.parametrize(
+    ("lean", "place"),
+    [((6.0, -25.0), (8.0, -5.0)), ((20.0, 8.0), (-14.0, -8.0)), ((0.0, -24.0), (10.0, 6.0))],
+)
+def test_a_steeply_seen_coin_with_rings_on_its_face_is_found_by_its_rim(drawing, lean, place):
+    """Few trial ellipses are as oval as it is, and those meet a groove of its face as well."""
+    rng, shape, focal_px = np.random.default_rng(12), (1200, 1600), 1060.0
+    camera = drawing.camera_over(focal_px, 90.0, shape, (*lean, 30.0))
+    outer, inner, centre = disc(place, 23.8), disc(place, 23.3), np.array(place)
+    groove = (lambda points: np.maximum(outer(points), -inner(points)), 2.2, (95, 60, 50))
+    wall = [(disc(place, 25.75), h, (140, 105, 90)) for h in np.linspace(0.0, 2.1, 8)]
+    middle = (disc(place, 18.5), 2.2, (235, 215, 160))
+    parts = [*wall, (disc(place, 25.75), 2.2, (205, 165, 150)), groove, middle]
+    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=(205, 200, 210)))
+    scale = found(find_scale(photo, "coin:EUR-2"))
+    ways = np.linspace(0.0, 2.0 * np.pi, 360)
+    ring = centre + 12.875 * np.column_stack([np.cos(ways), np.sin(ways)])
+    rim = camera.project(np.column_stack([ring, np.full(len(ring), 2.2)]))
+    assert np.ptp(scale.outline_px, axis=0) == pytest.approx(np.ptp(rim, axis=0), rel=0.035)
+
+
+def chain(place, count: int) -> list:
+    """Return rings of wire, each through the next [mm]."""
+    rings = []
+    for k in range(count):
+        outer, inner = (disc(np.add(place, (5.5 * k, 3.0 * k)), size) for size in (13.0, 11.2))
+        rings.append(lambda points, o=outer, i=inner: np.maximum(o(points), -i(points)))
+    return [(ring, 0.9, METAL) for ring in rings]
+
+
+def test_a_chain_is_no_coin_of_two_metals_on_a_table_of_colour(drawing):
+    """In lightless grey the coin has no look of its own, and a ring shows the table within it."""
+    rng, shape, focal_px = np.random.default_rng(13), (900, 1200), 900.0
+    camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
+    coin_ = [(disc((-22.0, 8.0), 25.75), h, (160, 160, 155)) for h in (0.0, 1.1, 2.2)]
+    parts = [*coin_, (disc((-22.0, 8.0), 18.5), 2.2, (172, 171, 167)), *chain((16.0, -8.0), 3)]
+    rgb = drawing.draw(camera, shape, parts, rng, table=(150, 190, 120))
+    scale = found(find_scale(drawing.photo_of(rgb), "coin:EUR-2"))
+    middle = camera.project(np.array([[-22.0, 8.0, 2.2]]))[0]
+    assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=4.0)
+
+
+def test_a_ring_of_wire_alone_is_not_taken_for_the_coin(drawing):
+    rng, shape, focal_px = np.random.default_rng(14), (900, 1200), 900.0
+    camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
+    outer, inner = disc((5.0, 4.0), 27.0), disc((5.0, 4.0), 24.0)
+    ring = (lambda points: np.maximum(outer(points), -inner(points)), 1.2, METAL)
+    photo = drawing.photo_of(drawing.draw(camera, shape, [ring], rng, table=DARK))
+    assert len(coins(photo)) == 1
+    refusal = find_scale(photo, "coin:USD-0.25")
+    assert isinstance(refusal, Refusal)
+    assert refusal.reason == "reference-not-found"
+
+
+def test_a_coin_whose_middle_is_of_the_tables_colour_is_no_ring_of_wire(drawing):
+    rng, shape, focal_px = np.random.default_rng(15), (900, 1200), 900.0
+    camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
+    border = [(disc((5.0, 4.0), 25.75), h, (185, 145, 120)) for h in (0.0, 1.1, 2.2)]
+    parts = [*border, (disc((5.0, 4.0), 18.5), 2.2, (205, 208, 206))]
+    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=(200, 208, 206)))
+    assert isinstance(find_scale(photo, "coin:EUR-2"), Scale)
+
+
 def test_what_else_tells_the_slant_of_a_lone_coin_is_heeded(drawing):
     """Told the true slant to two degrees, it is known better than by either alone."""
     rng = np.random.default_rng(6)

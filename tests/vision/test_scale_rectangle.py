@@ -2,8 +2,10 @@
 
 import numpy as np
 import pytest
+from scipy.ndimage import gaussian_filter
 
 from vision.photo import Photo
+from vision.references.edges import straight_edge
 from vision.refusal import Refusal
 from vision.scale import Scale, find_scale
 
@@ -153,3 +155,104 @@ def test_a_printed_grid_is_no_card(drawing):
 
 
 CELLS = ((0, 85.60 / 2.0), (1, 53.98 / 2.0))
+
+
+def blots(rng: np.random.Generator, cell_mm: float, radii_mm: tuple[float, float]):
+    """Return the signed distance to discs, one in each cell of the table, at random places."""
+    count = 64
+    centres = rng.uniform(0.0, 1.0, (count, count, 2))
+    radii = rng.uniform(*radii_mm, (count, count))
+
+    def distance(points: np.ndarray) -> np.ndarray:
+        cell = np.floor(points / cell_mm).astype(int)
+        least = np.full(len(points), np.inf)
+        for step in np.argwhere(np.ones((3, 3))) - 1:
+            x, y = ((cell + step) % count).T
+            off = points - (cell + step + centres[x, y]) * cell_mm
+            least = np.minimum(least, np.linalg.norm(off, axis=1) - radii[x, y])
+        return least
+
+    return distance
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_blots_of_a_printed_table_are_no_lines_that_run_on(drawing, seed):
+    """Beyond a sheet's corners lie blots: on a part of the way, where a line lies on all of it."""
+    rng = np.random.default_rng(seed)
+    camera = drawing.camera_over(26.0 / 43.2666 * DIAGONAL, 480.0, SHAPE, (4.0, -5.0, 8.0))
+    sheet = drawing.rounded_rectangle((3.0, -4.0), (297.0, 210.0), 0.0, 0.0)
+    parts = [(blots(rng, 40.0, (6.0, 14.0)), 0.0, (60, 140, 80)), (sheet, 0.0, (225, 220, 205))]
+    rgb = drawing.draw(camera, SHAPE, parts, rng, table=(198, 195, 178))
+    scale = found(find_scale(drawing.photo_of(rgb), "paper:A4"))
+    for way in "xy":
+        assert length(scale.camera, way, 0.0) == pytest.approx(length(camera, way, 0.0), rel=2e-3)
+
+
+def test_a_line_across_the_edge_is_no_edge_further_in():
+    """Of a short edge beside a rough cloth, a line slanting across it has a third of the slope."""
+    x = np.arange(80.0)
+    step = 1.0 / (1.0 + np.exp(-(x - 39.6)))
+    for seed in range(60):
+        rng = np.random.default_rng(seed)
+        cloth = gaussian_filter(rng.standard_normal((300, 80)), 1.5)
+        grey = 90.0 + 20.0 * cloth / cloth.std() * (1.0 - step) + 110.0 * step
+        grey += rng.normal(0.0, 1.5, grey.shape)
+        rgb = np.repeat(np.clip(np.rint(grey), 0, 255).astype(np.uint8)[..., None], 3, axis=2)
+        ends = np.array([[40.0, 30.0], [40.0, 260.0]])
+        edge = straight_edge(rgb, ends, np.array([75.0, 150.0]), 9.0)
+        assert edge is not None
+        assert np.abs(edge.ends[:, 0] - 39.6).max() < 0.5
+
+
+def ribs(points: np.ndarray) -> np.ndarray:
+    """Return the signed distance to ribs 3 mm apart, aslant."""
+    across = points @ np.array([0.5, 0.866])
+    return np.abs(across % 3.0 - 1.5) - 0.75
+
+
+@pytest.mark.parametrize("asked", [True, False])
+def test_a_card_on_a_ribbed_cloth_is_found(drawing, asked):
+    """The ribs are longer than the card's sides, and more than all lines that are looked at."""
+    rng = np.random.default_rng(20)
+    shape = (600, 800)
+    camera = drawing.camera_over(620.0, 200.0, shape, (4.0, -5.0, 8.0))
+    card = drawing.rounded_rectangle((3.0, -4.0), (85.6, 53.98), 12.0, 3.18)
+    parts = [(ribs, 0.0, (178, 165, 175)), (card, 0.76, (155, 180, 172))]
+    rgb = drawing.draw(camera, shape, parts, rng, table=(212, 200, 210))
+    scale = found(find_scale(drawing.photo_of(rgb, 27.0), "card" if asked else "auto"))
+    assert scale.reference.kind == "card"
+    assert scale.camera.tilt_deg == pytest.approx(camera.tilt_deg, abs=0.4)
+    for way in "xy":
+        assert length(scale.camera, way, 0.0) == pytest.approx(length(camera, way, 0.0), rel=3e-3)
+
+
+def test_a_ribbed_cloth_alone_is_no_reference(drawing):
+    rng = np.random.default_rng(21)
+    camera = drawing.camera_over(620.0, 200.0, (600, 800), (4.0, -5.0, 8.0))
+    parts = [(ribs, 0.0, (178, 165, 175))]
+    rgb = drawing.draw(camera, (600, 800), parts, rng, table=(212, 200, 210))
+    for kind in ("card", "paper:A4", "auto"):
+        assert isinstance(find_scale(drawing.photo_of(rgb, 27.0), kind), Refusal)
+
+
+@pytest.mark.parametrize("tilt", [0.0, 2.0])
+def test_squares_that_fill_the_picture_do_not_crowd_the_card_out(drawing, tilt):
+    """Eight by five squares have nearly a card's shape, and end where the picture does."""
+    rng = np.random.default_rng(22)
+    shape = (480, 760)
+    camera = drawing.camera_over(481.0, 190.0, shape, (tilt, -tilt, 0.0))
+
+    def squares(points: np.ndarray) -> np.ndarray:
+        off = np.abs((points + np.array([18.0, 0.0])) % 36.0 - 18.0)
+        return off.min(axis=1) - 1.0
+
+    def label(points: np.ndarray) -> np.ndarray:
+        return np.linalg.norm(points - [59.0, 31.0], axis=1) - 5.0
+
+    table = (215, 212, 200)
+    card = drawing.rounded_rectangle((20.0, 14.0), (85.6, 53.98), 24.0, 3.18)
+    parts = [(squares, 0.0, (120, 100, 90)), (card, 0.76, (90, 120, 150)), (label, 0.76, table)]
+    rgb = drawing.draw(camera, shape, parts, rng, table=table)
+    scale = found(find_scale(drawing.photo_of(rgb, 23.2), "card"))
+    for way in "xy":
+        assert length(scale.camera, way, 0.0) == pytest.approx(length(camera, way, 0.0), rel=5e-3)

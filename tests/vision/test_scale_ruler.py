@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
+from scipy.ndimage import gaussian_filter1d
 
-from vision.references.ticks import Strip, read_ticks, rhythm
+from vision.references.ticks import Strip, Ticks, graduation, read_ticks, rhythm
 from vision.refusal import Refusal
 from vision.scale import Scale, find_scale
 
@@ -242,5 +243,68 @@ def test_a_comb_without_long_marks_is_no_ruler(drawing):
     """A comb, a zip or a screw has the rhythm of a ruler, and no tenth tooth that stands out."""
     comb = (1.0, {1: 4.0})
     photo, _ = scene(drawing, comb, np.random.default_rng(5))
-    refusal = find_scale(photo, "auto")
-    assert isinstance(refusal, Refusal)
+    for kind in ("auto", "ruler:mm", "ruler:inch"):
+        assert isinstance(find_scale(photo, kind), Refusal)
+
+
+@pytest.mark.parametrize("seed", [7, 12, 13])
+def test_even_teeth_beside_a_ruler_are_not_its_graduations(drawing, seed):
+    """The ruler's own edge is broken up; that of a comb, whose teeth are all alike, is not."""
+    look = {"colours": (INK, FACE), "table": (222, 224, 221)}
+    spine = drawing.rounded_rectangle((0.0, 20.0), (80.0, 4.0), 0.0, 0.5)
+    teeth = marks((2.0, {1: 8.0}), -38.0, 38.0, 18.5)
+
+    def gaps(points: np.ndarray) -> np.ndarray:
+        x = np.clip(np.rint(points[:, 0] / 2.6), -20, 20) * 2.6
+        return np.hypot(points[:, 0] - x, points[:, 1] + 5.9) - 1.0
+
+    over = [(spine, 0.7, INK), (teeth, 0.7, INK), (gaps, 0.7, look["table"])]
+    photo, camera = scene(drawing, MM, np.random.default_rng(seed), beside=([], over), **look)
+    scale = found(find_scale(photo, "ruler:mm"))
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=5e-3)
+
+
+def test_a_speckled_table_does_not_drown_the_rhythm():
+    """Speckles have power at every period; graduations have it on theirs and none between."""
+    rng = np.random.default_rng(13)
+    speckles = gaussian_filter1d(rng.standard_normal((30, 4400)), 7.0, axis=1)
+    rows = 60.0 * speckles / speckles.std()
+    rows[8:20, 1200:2400] = 2.0 * rng.standard_normal((12, 1200))
+    rows[8:20] += dark_marks(1210.0 + 19.0 * np.arange(62), 4400.0)
+    row, _, periods = rhythm(strip(rows))
+    assert 8 <= row < 20
+    assert np.median(periods) == pytest.approx(19.0, rel=0.05)
+
+
+def test_marks_in_the_middle_may_be_covered(drawing):
+    """A thing 40 mm long lies on the marks of a ruler of 100 mm."""
+    thing = drawing.rounded_rectangle((4.0, -9.0), (40.0, 13.0), 8.0, 1.0)
+    over = [(thing, 0.7, (150, 150, 160))]
+    photo, camera = scene(drawing, MM, np.random.default_rng(14), beside=([], over))
+    scale = found(find_scale(photo, "ruler:mm"))
+    assert scale.reference.size_mm[0] == pytest.approx(1.0)
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
+
+
+def row_of(number: np.ndarray, lengths: np.ndarray) -> Ticks:
+    """Return graduations of given lengths [px], places left out."""
+    return Ticks(number, np.zeros((4, len(number), 2)), lengths, 19.0, 0.1)
+
+
+def test_one_long_mark_alone_comes_back_after_nothing():
+    """Marks 48 to 86 are covered: of 32 residues, some have a single mark left."""
+    number = np.array([*range(48), *range(87, 102)])
+    lengths = np.where(number % 10 == 0, 126.0, np.where(number % 5 == 0, 96.0, 68.0))
+    assert graduation(row_of(number, lengths)) == 10
+
+
+def test_long_marks_far_apart_by_chance_are_no_graduation():
+    """Two marks 64 apart are long, and so are others that are not."""
+    rng = np.random.default_rng(15)
+    number = np.arange(150)
+    lengths = rng.uniform(18.0, 22.0, 150)
+    lengths[[6, 70, 134]] = 36.0
+    lengths[[20, 33, 47, 91, 118]] = 36.0
+    assert graduation(row_of(number, lengths)) is None

@@ -14,11 +14,10 @@ RAYS, STEP_PX, NEAR, FAR = 360, 0.5, 0.78, 1.22
 MOST_LEAN = 0.15  # second harmonic of the radius: a tilt of about 45 degrees
 INNERMOST, RING_SEEN, RING_RMS, MOST_RINGS = 0.5, 0.7, 0.5, 2
 LEAST_GROWN = 0.42
-# Of the fainter edge close beyond a rim: how it is sampled, how far out it lies at least, and how
-# steep it is at least beside the rim and beside what lies farther out.
-EDGE_STEP_PX, EDGE_SMOOTH_PX, EDGE_APART_PX, FAINT_EDGE, CLEAR_EDGE = 0.25, 0.5, 1.2, 0.15, 1.6
 SMOOTH_STEPS = 2.4  # under which the slope is taken
 TRIALS, LEAST_SEEN, ALMOST, MOST_PEAKS = 2000, 0.5, 0.88, 6
+# What an oval loses at most, and the lean at which it loses half: a tilt of about 21 degrees.
+OVAL, USUAL_LEAN = 0.2, 0.035
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +54,11 @@ class Ring:
         """Mean radius [px]."""
         return float(self.shape[0])
 
+    @property
+    def lean(self) -> float:
+        """How oval it is: second harmonic over the mean [-]."""
+        return float(np.hypot(self.shape[3], self.shape[4])) / self.radius_px
+
     def outline(self, n: int = 180) -> Array:
         """Return points (n, 2) round the outline [px]."""
         angle = np.linspace(0.0, 2.0 * np.pi, n, endpoint=False)
@@ -80,53 +84,49 @@ def outer_rim(
     shapes = _trials(angle, peaks, radius, rng)
     if not len(shapes):
         return None
-    tried = _best_by_size(shapes, _met(shapes, peaks, 2.0))
-    found = [f for f in (_fitted(centre, peaks, s) for s in tried) if f is not None]
+    found = _all_fitted(centre, peaks, _best_by_size(shapes, _met(shapes, peaks, 2.0)))
     if not found:
         return None
+    lead = found[_met(np.array([f.shape for f in found]), peaks, 1.0).argmax()]
+    found += _all_fitted(centre, peaks, _about(lead, peaks, (NEAR * radius, FAR * radius)))
+    best = _outermost(found, peaks)
+    return None if best is None else _grown(rgb, best)
+
+
+def _about(lead: Ring, peaks: "_Peaks", span: tuple[float, float]) -> Array:
+    """Return shapes (N, 5) as oval as a ring, about its middle, that meet edges more than others.
+
+    The more a coin slants the fewer trials have its oval; but its rim and the rings of its face
+    all have the same, and one of them is met by a trial most often.
+    """
+    sizes = np.arange(*span, peaks.unit)
+    shapes = sizes[:, None] / lead.radius_px * lead.shape
+    shapes[:, 1:3] = lead.shape[1:3]
+    met = _met(shapes, peaks, 2.0)
+    return np.asarray(shapes[(met >= maximum_filter1d(met, 5)) & (met > 0.8 * LEAST_SEEN)])
+
+
+def _outermost(found: list[Ring], peaks: "_Peaks") -> Ring | None:
+    """Return the largest of the rings that meet nearly as much of an edge as the best, or None."""
     met = _met(np.array([f.shape for f in found]), peaks, 1.0)
-    # An oval is more often a rim on one side and its shadow on the other than a steep slant.
-    lean = np.array([np.hypot(*f.shape[3:]) / f.radius_px for f in found])
-    met = met - 0.1 * (lean / 0.025) ** 2
-    least = max(LEAST_SEEN, ALMOST * float(met.max()))
-    good = [(m, f) for f, m in zip(found, met, strict=True) if m > least]
-    if not good:
+    seen = met > LEAST_SEEN
+    if not seen.any():
         return None
+    met = met - np.array([doubted(f) for f in found])
+    least = ALMOST * float(met[seen].max())
+    good = [(m, f) for f, m, s in zip(found, met, seen, strict=True) if s and m >= least]
     outermost = max(f.radius_px for _, f in good)
     # Of trials of one outline the one that is met best.
-    best = max((c for c in good if c[1].radius_px > 0.97 * outermost), key=lambda c: c[0])[1]
-    return _to_the_edge(rgb, _grown(rgb, best))
+    return max((c for c in good if c[1].radius_px > 0.97 * outermost), key=lambda c: c[0])[1]
 
 
-def _to_the_edge(rgb: NDArray[np.uint8], ring: Ring) -> Ring:
-    """Return the ring moved out to the fainter edge close beyond it, where one shows all round.
+def doubted(ring: Ring) -> float:
+    """Return what an oval counts less: more often than a steep slant it is a rim and its shadow."""
+    return float(OVAL / (1.0 + (USUAL_LEAN / max(ring.lean, 1e-9)) ** 2))
 
-    A coin's edge is rounded: where its flat rim ends is often the steepest place, and its outline,
-    where the table begins, lies up to a hundredth of the radius farther out.
-    """
-    near = np.arange(-0.006, 0.024, EDGE_STEP_PX / ring.radius_px) * ring.radius_px
-    angle = np.linspace(0.0, 2.0 * np.pi, RAYS, endpoint=False)
-    points = (
-        ring.centre
-        + ((weights(angle) @ ring.shape)[:, None] + near)[..., None] * _ray(angle)[:, None]
-    )
-    last = np.array(rgb.shape[1::-1]) - 1.0
-    colours = sample(rgb, np.clip(points, 0.0, last)).astype(np.float64)
-    slope = gaussian_filter1d(colours, EDGE_SMOOTH_PX / EDGE_STEP_PX, axis=1, order=1)
-    steep = np.median(np.linalg.norm(slope, axis=2), axis=0)
-    main = float(steep[np.abs(near) < 0.006 * ring.radius_px].max())
-    beyond = float(np.median(steep[near > 0.018 * ring.radius_px]))
-    least = max(FAINT_EDGE * main, CLEAR_EDGE * beyond)
-    where = (near > EDGE_APART_PX) & (near < 0.016 * ring.radius_px) & (steep > least)
-    peak = where & (steep >= maximum_filter1d(steep, 9))
-    peak[[0, -1]] = False
-    if not peak.any():
-        return ring
-    out = float(near[np.flatnonzero(peak)[-1]])
-    share = 1.0 + out / ring.radius_px
-    away = ring.points - ring.centre
-    moved = ring.points + out * away / np.linalg.norm(away, axis=1, keepdims=True)
-    return replace(ring, shape=ring.shape * [share, 1.0, 1.0, share, share], points=moved)
+
+def _all_fitted(centre: Array, peaks: "_Peaks", shapes: Array) -> list[Ring]:
+    return [f for f in (_fitted(centre, peaks, s) for s in shapes) if f is not None]
 
 
 def _grown(rgb: NDArray[np.uint8], ring: Ring) -> Ring:

@@ -10,7 +10,7 @@ from vision.camera import Camera
 from vision.photo import Photo
 from vision.reference import Reference
 from vision.references import span
-from vision.references.circles import Ring, rings_within
+from vision.references.circles import Ring, doubted, rings_within
 from vision.references.finding import Finding
 from vision.references.lattice import axes_of
 from vision.references.pose import Problem, Unknown, solve
@@ -39,6 +39,9 @@ LEAST_FILLED = 0.33  # measured: coins from 0.42 on, rings of wire below 0.23
 # Which metal is the more golden, from memory: the middle (1) or the border (-1).
 TWO_METALS = {"coin:EUR-2": 1, "coin:EUR-1": -1, "coin:GBP-2": -1, "coin:CAD-2": 1}
 LEAST_GOLDEN = 6.0
+# Parts of the rim: within it, where a coin of two metals still has its border and a ring of wire
+# has not, and where the table lies.
+INNER, BEHIND_WIRE, BESIDE = (0.5, 0.6, 0.7), (0.76, 0.78, 0.8), (1.15, 1.25, 1.35)
 SEED = 7  # for trial points only: the same photo gives the same answer
 
 
@@ -55,22 +58,28 @@ def find_rims(view: View, covered: bool = False) -> list[Ring]:
     every = rims(view, np.random.default_rng(SEED))
     found = [r for r in every if r.seen > LEAST_SEEN]
     if covered and not found:
-        found = [r for r in every if r.seen > COVERED_SEEN]
+        found = [r for r in every if r.seen - doubted(r) > COVERED_SEEN]
     # What lies on a coin, or is struck on it, is none; and a ring of wire is likely none.
     coins = [r for r in found if not any(_lies_on(r, other) for other in found)]
     return sorted(coins, key=lambda r: _filled(view, r) < LEAST_FILLED)
 
 
-def _filled(view: View, ring: Ring) -> float:
+def _filled(view: View, ring: Ring, within: tuple[float, ...] = INNER) -> float:
     """Return how far the colour within a ring lies from the table's, beside that of its border."""
-    outline = ring.outline(90) - ring.middle
-
-    def colour(parts: tuple[float, ...]) -> Array:
-        places = (ring.middle + np.multiply.outer(parts, outline) + 0.5) * view.factor - 0.5
-        return np.asarray(np.median(sample(view.small, places), axis=(0, 1)), np.float64)
-
-    inner, border, table = map(colour, ((0.5, 0.6, 0.7), (0.88, 0.91, 0.94), (1.15, 1.25, 1.35)))
+    inner, border, table = (_colour(view, ring, p) for p in (within, (0.88, 0.91, 0.94), BESIDE))
     return float(np.linalg.norm(inner - table) / (np.linalg.norm(border - table) + 1e-9))
+
+
+def _of_wire(view: View, ring: Ring) -> bool:
+    """Tell whether the table shows within a ring, and close behind it more than its border does."""
+    return _filled(view, ring) < LEAST_FILLED and _filled(view, ring, BEHIND_WIRE) < 0.5
+
+
+def _colour(view: View, ring: Ring, parts: tuple[float, ...]) -> Array:
+    """Return the usual colour on rings about a ring's middle, given as parts of it, L*a*b* (3,)."""
+    places = ring.middle + np.multiply.outer(parts, ring.outline(90) - ring.middle)
+    colours = sample(view.small, (places + 0.5) * view.factor - 0.5)
+    return np.asarray(np.median(colours, axis=(0, 1)), np.float64)
 
 
 def _lies_on(ring: Ring, other: Ring) -> bool:
@@ -102,10 +111,12 @@ def marked(view: View, points_px: Array, reference: Reference) -> Finding:
 
 
 def choose(view: View, found: list[Ring], reference: Reference) -> list[Ring]:
-    """Return those of several rims that have the coin's look, or all where none has.
+    """Return those of several rims that may be the coin, none where all are rings of wire.
 
-    Only coins of two metals have a look of their own: which of them is the more golden.
+    Only coins of two metals have a look of their own: which of them is the more golden. Where none
+    has it, all are returned.
     """
+    found = [r for r in found if not _of_wire(view, r)]
     golden = TWO_METALS.get(reference.kind)
     if golden is None or len(found) < 2:
         return found
@@ -114,22 +125,16 @@ def choose(view: View, found: list[Ring], reference: Reference) -> list[Ring]:
 
 
 def _more_golden(view: View, rim: Ring) -> float:
-    """Return how much yellower the middle of a coin is than its border, b* of L*a*b*."""
-    outline = rim.outline(90) - rim.middle
-    inner, outer = (
-        float(
-            np.median(
-                [
-                    sample(view.small, (rim.middle + part * outline + 0.5) * view.factor - 0.5)[
-                        :, 2
-                    ]
-                    for part in parts
-                ]
-            )
-        )
-        for parts in ((0.2, 0.3, 0.4, 0.5), (0.82, 0.86, 0.9))
+    """Return how much yellower the middle of a coin is than its border, b* of L*a*b*.
+
+    Nothing where the table shows in the middle: then the ring is of wire, or one of a chain.
+    """
+    middle, border, table = (
+        _colour(view, rim, parts) for parts in ((0.2, 0.3, 0.4, 0.5), (0.82, 0.86, 0.9), BESIDE)
     )
-    return inner - outer
+    if np.linalg.norm(middle - table) < LEAST_GOLDEN:
+        return 0.0
+    return float(middle[2] - border[2])
 
 
 def explained(
@@ -236,7 +241,10 @@ def _problem(view: View, rim: Ring, reference: Reference, slant: Slant) -> Probl
 
     def residuals(camera: Camera, values: Array) -> Array:
         first, second, third = camera.rotation.T[:, None]
-        top, radius = camera.translation_mm + values[1] * third, np.array([values[0] / 2.0])
+        top, radius = (
+            camera.translation_mm + values[1] * third,
+            np.array([values[0] / 2.0]),
+        )
         ways, foot = outer.normals, top - values[4] * values[1] * third
         # The outline was brought to focal length one by the focal length first thought of.
         reach = np.maximum(

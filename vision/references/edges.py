@@ -140,6 +140,9 @@ def _best_line(slopes: Array) -> tuple[float, float] | None:
     peaks = np.argwhere(strong & (score >= window))
     if not len(peaks):
         return None  # a strip without any contrast
+    # What lies further in at one end and further out at the other crosses the edge: it is none.
+    best = np.array(np.unravel_index(int(score.argmax()), score.shape))
+    peaks = peaks[(peaks >= best - 2).all(axis=1)]
     inner = peaks[np.argmax(peaks.sum(axis=1))]
     return float(choices[inner[0]]), float(choices[inner[1]])
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from vision._cv import Floats, sample, segments
+from vision._cv import Floats, blurred, sample, segments
 from vision.references.view import View
 
 Array = NDArray[np.float64]
@@ -16,6 +16,8 @@ GAIN = 5.0
 SHORTEST_PX, ACROSS_PX = 12.0, 1.6
 BESIDE_PX = 4.0
 MOST_LINES = 100
+# To the eye from afar, the ribs, threads or print of a table run together.
+AFAR_PX, AFAR_GAIN = 4.0, 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +55,26 @@ class Lines:
 
 def find_lines(view: View) -> Lines:
     """Return the long lines of the reduced picture, longest first."""
-    found = np.vstack([segments(view.small[:, :, k], GAIN) for k in range(3)])
+    return _long_lines(view.small, view.smooth, GAIN)
+
+
+def find_lines_afar(view: View) -> Lines:
+    """Return them where those of a ribbed or woven table would crowd out all others.
+
+    They lie to about half a pixel of the reduced picture.
+    """
+    afar = blurred(view.small, AFAR_PX)
+    return _long_lines(afar, afar, AFAR_GAIN)
+
+
+def _long_lines(lab: Floats, smooth: Floats, gain: float) -> Lines:
+    found = np.vstack([segments(lab[:, :, k], gain) for k in range(3)])
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     found = found[length > SHORTEST_PX]
-    found = found[_step(view.smooth, found) > 1.2 + 2.0 * usual_step(view.smooth)]
+    found = found[_step(smooth, found) > 1.2 + 2.0 * usual_step(smooth)]
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     found = found[np.argsort(-length)]
-    return _measured(found, _groups(found), float(np.hypot(*view.small.shape[:2])))
+    return _measured(found, _groups(found), float(np.hypot(*lab.shape[:2])))
 
 
 def _step(lab: Floats, found: Array) -> Array:

@@ -12,7 +12,7 @@ from vision.marks import u_tap_px
 from vision.reference import Reference
 from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
-from vision.references.lines import find_lines, quadrilaterals
+from vision.references.lines import Lines, find_lines, find_lines_afar, quadrilaterals
 from vision.references.pose import Problem, Unknown, solve
 from vision.references.view import View
 
@@ -25,7 +25,7 @@ MOST_REFINED = 6
 NEAREST_MM, FARTHEST_MM = 50.0, 1500.0  # a hand-held phone over a table
 STEEPEST_DEG = 45.0
 WORST_SHAPE = 0.004  # rms of the sides' misfit, of the long side [-]
-LEAST_SCORE = 0.7
+LEAST_SCORE, LEAST_AFAR = 0.7, 0.96
 # The lines of a printed grid run on past the corners, the sides of a thing do not.
 RUN_ON, MOST_RUNNING_ON, BESIDE_PX = 0.2, 0.3, 3.0
 # Two of the twelve rows and priors are left over by the camera, the sizes and the height.
@@ -66,15 +66,31 @@ def find(view: View, references: Sequence[Reference]) -> list[Finding]:
     references : sequence of Reference
         What it may be.
     """
-    quads = quadrilaterals(find_lines(view), view.small.shape)
+    return _among(view, find_lines(view), references)
+
+
+def find_afar(view: View, references: Sequence[Reference]) -> list[Finding]:
+    """Return them where fine lines of the table hid them from `find`, with the same parameters.
+
+    So far off much looks like a rectangle: only what stands out all round and fits is one.
+    """
+    found = _among(view, find_lines_afar(view), references)
+    return [f for f in found if f.score > LEAST_AFAR and not f.misshapen]
+
+
+def _among(view: View, lines: Lines, references: Sequence[Reference]) -> list[Finding]:
+    """Return the rectangles whose sides are among the lines."""
+    quads = quadrilaterals(lines, view.small.shape)
     found = []
     for reference in references:
         for quad in _of_shape(quads, view.small, view.focal_px * view.factor, reference):
-            if _runs_on(view.smooth, quad) < MOST_RUNNING_ON:
-                found.append((_seen(view.small, quad), quad, reference))
+            runs_on = _runs_on(view.smooth, quad)
+            if runs_on < MOST_RUNNING_ON:
+                seen = _seen(view.small, quad)
+                found.append((seen - runs_on, seen, quad, reference))
     found.sort(key=lambda f: -f[0])
     findings = []
-    for seen, quad, reference in found[:MOST_REFINED]:
+    for _, seen, quad, reference in found[:MOST_REFINED]:
         refined = _refined(view.rgb, enlarge_points(quad, view.factor), reference, seen)
         explained = refined and _explained(refined, view.rgb.shape, view.focal)
         if explained:
@@ -187,7 +203,8 @@ def _runs_on(lab: Floats, corners: Array) -> float:
             beyond = _contrast(lab, corner + skip * way, corner + (skip + RUN_ON) * way)
             shares.append(min(beyond / max(side, 1e-9), 1.5))
     known = [s for s in shares if np.isfinite(s)]
-    return float(np.mean(known)) if known else 0.0
+    # Where the picture ends nobody knows: such a shape comes after those that are seen to end.
+    return float(np.mean(known)) if known else 0.5 * MOST_RUNNING_ON
 
 
 def _contrast(lab: Floats, first: Array, last: Array) -> float:
@@ -200,7 +217,8 @@ def _contrast(lab: Floats, first: Array, last: Array) -> float:
     if len(points) < 12:
         return float("nan")
     apart = sample(lab, points[None] + aside) - sample(lab, points[None] - aside)
-    return float(np.linalg.norm(apart[0].mean(axis=0)))
+    # A line runs on all the way; the blots of a printed table lie at a part of it.
+    return float(np.linalg.norm(np.median(apart[0], axis=0)))
 
 
 def _refined(

@@ -1,10 +1,13 @@
 """Where coins may lie in a photo: circles of a small copy, each followed to its outer rim."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from vision._cv import circles, enlarge_points, sample
-from vision.references.circles import Ring, around, outer_rim
+from vision.references.circles import RAYS, Ring, around, harmonics, outer_rim
 from vision.references.lines import usual_step
 from vision.references.view import View
 
@@ -15,6 +18,10 @@ BESIDE_PX, ROUND_PART = 4.0, 0.55
 # On a table of lines and print every place differs from its neighbour; there a coin differs in the
 # same way all round: the mean of the differences over their scatter, and how many are tried.
 LEAST_ALIKE, MOST_ALIKE, MOST_TRIED = 0.6, 8, 100
+
+# Of the fainter edge close beyond a rim: how it is sampled, how far out it lies at least, and how
+# steep it is at least beside the rim and beside what lies farther out.
+EDGE_STEP_PX, EDGE_SMOOTH_PX, EDGE_APART_PX, FAINT_EDGE, CLEAR_EDGE = 0.25, 0.5, 1.2, 0.15, 1.6
 
 
 def rims(view: View, rng: np.random.Generator) -> list[Ring]:
@@ -44,8 +51,38 @@ def _rims_of(view: View, proposed: Array, rng: np.random.Generator) -> list[Ring
             continue
         rim = outer_rim(view.rgb, centre, radius_px, rng)
         if rim and not any(_same(r, rim.middle, rim.radius_px) for r in found):
-            found.append(rim)
+            found.append(_to_the_edge(view.rgb, rim))
     return found
+
+
+def _to_the_edge(rgb: NDArray[np.uint8], ring: Ring) -> Ring:
+    """Return the ring moved out to the fainter edge close beyond it, where one shows all round.
+
+    A coin's edge is rounded: where its flat rim ends is often the steepest place, and its outline,
+    where the table begins, lies up to a hundredth of the radius farther out.
+    """
+    if 0.016 * ring.radius_px < EDGE_APART_PX:
+        return ring
+    near = np.arange(-0.006, 0.024, EDGE_STEP_PX / ring.radius_px) * ring.radius_px
+    radii = (harmonics(RAYS) @ ring.shape)[:, None] + near
+    points = ring.centre + radii[..., None] * around(RAYS)[:, None]
+    last = np.array(rgb.shape[1::-1]) - 1.0
+    colours = sample(rgb, np.clip(points, 0.0, last)).astype(np.float64)
+    slope = gaussian_filter1d(colours, EDGE_SMOOTH_PX / EDGE_STEP_PX, axis=1, order=1)
+    steep = np.median(np.linalg.norm(slope, axis=2), axis=0)
+    main = float(steep[np.abs(near) < 0.006 * ring.radius_px].max())
+    beyond = float(np.median(steep[near > 0.018 * ring.radius_px]))
+    least = max(FAINT_EDGE * main, CLEAR_EDGE * beyond)
+    where = (near > EDGE_APART_PX) & (near < 0.016 * ring.radius_px) & (steep > least)
+    peak = where & (steep >= maximum_filter1d(steep, 9))
+    peak[[0, -1]] = False
+    if not peak.any():
+        return ring
+    out = float(near[np.flatnonzero(peak)[-1]])
+    share = 1.0 + out / ring.radius_px
+    away = ring.points - ring.centre
+    moved = ring.points + out * away / np.linalg.norm(away, axis=1, keepdims=True)
+    return replace(ring, shape=ring.shape * [share, 1.0, 1.0, share, share], points=moved)
 
 
 def _proposed(view: View) -> tuple[Array, Array, Array]:

@@ -51,11 +51,11 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
     view : View
         The photo.
     references : tuple of Reference
-        Which are looked for: millimetres, inches or both. One alone is believed where the pattern
-        of long and short graduations does not show; of both, the pattern must tell.
+        Which are looked for: millimetres, inches or both. The pattern of long and short
+        graduations must show: coils and the teeth of combs have a ruler's rhythm without it.
     """
     lines, grey = find_lines(view), grey_of(view.rgb)
-    found = []
+    found: list[Finding] = []
     edges = _long_edges(lines, view)
     for line in edges:
         if rhythm(strip_of(grey, line))[0] >= 0:
@@ -84,8 +84,7 @@ def _along(
         beat = rhythm(strip)
     ticks = _read(strip, beat)
     reference = ticks and _which(ticks, references)
-    # Away from its own edge, a rhythm alone could be anything's.
-    if not ticks or not reference or (ends is not line and graduation(ticks) is None):
+    if not ticks or not reference:
         return []
     edge = _edge(
         view, ticks, ends if ends is line else _outer_edge(grey, ends, line, ticks.period_px)
@@ -166,7 +165,7 @@ def _read(strip: Strip, beat: Rhythm) -> Ticks | None:
 
 
 def _which(ticks: Ticks, references: tuple[Reference, ...]) -> Reference | None:
-    """Return the reference with its graduations' distance, or None where they do not agree."""
+    """Return the reference with its graduations' distance, or None where none has their pattern."""
     pattern = graduation(ticks)
     for reference in references:
         patterns = PATTERNS_MM if reference.kind == "ruler:mm" else PATTERNS_INCH
@@ -175,7 +174,7 @@ def _which(ticks: Ticks, references: tuple[Reference, ...]) -> Reference | None:
             return replace(
                 reference, size_mm=(pitch,), u_mm=reference.u_mm / reference.size_mm[0] * pitch
             )
-    return references[0] if pattern is None and len(references) == 1 else None
+    return None
 
 
 def _of_its_height(view: View, ticks: Ticks, reference: Reference) -> Reference:

@@ -140,9 +140,15 @@ def _strongest_rhythm(windows: NDArray[np.float32]) -> tuple[Array, Array]:
     near = uniform_filter1d(power, 13, axis=2) * 13.0
     bins = np.arange(int(padded / LONGEST_PX), int(padded / SHORTEST_PX))
     last = power.shape[2] - 1
-    share = sum(near[:, :, np.minimum(h * bins, last)] * (h * bins <= last) for h in (1, 2, 3))
+
+    share = np.zeros((*windows.shape[:2], len(bins)))
+    for half in range(1, 7):
+        at = half * bins // 2
+        there = near[:, :, np.minimum(at, last)] * (at <= last)
+        # Less what lies between the lines: speckles have a smooth spectrum, and as much there.
+        share += there if half % 2 == 0 else -there
     # The half of a rhythm has all its power on overtones: its own line must be there too.
-    share = np.asarray(share) * (near[:, :, bins] > 0.15 * np.asarray(share))
+    share *= near[:, :, bins] > 0.15 * share
     best = share.argmax(axis=2)
     top = np.take_along_axis(share, best[..., None], axis=2)[..., 0]
     return top / total, padded / bins[best]
@@ -167,8 +173,10 @@ def read_ticks(strip: Strip, beat: Rhythm) -> Ticks | None:
     followed, contrast = _followed(strip, row, start, period)
     seen = contrast > PRESENT * np.median(contrast[row])
     length = float(strip.offsets[1] - strip.offsets[0]) * _run(seen, row)
-    # The outermost rows lie half on the side face and half past the ends of the marks.
-    shared = np.flatnonzero(seen.mean(axis=1) > 0.8)[1:-1]
+    # Of the marks that nothing covers. The outermost rows lie half on the side face and half past
+    # the ends of the marks.
+    present = seen.mean(axis=1)
+    shared = np.flatnonzero(present > 0.8 * present.max())[1:-1]
     if not len(shared):
         return None
     places = _without_strays(number, np.where(seen[shared], followed[shared], np.nan))
@@ -320,6 +328,9 @@ def graduation(ticks: Ticks) -> int | None:
         ahead = short[best] - np.delete(short, best).max()
         if short[best] <= 0.85 * longest or ahead <= 0.12 * longest:
             continue
+        # By chance a few long marks are so far apart, but then others are as long.
+        if 2 * (groups[best] >= short[best]).sum() < (ticks.length >= short[best]).sum():
+            continue
         # Where marks half a period away come as long, only fewer of them, things lie on those.
         half, rivals = period // 2, groups[(best + period // 2) % period]
         usual = np.median(groups[best])
@@ -331,7 +342,7 @@ def graduation(ticks: Ticks) -> int | None:
 
 
 def _low(lengths: Array) -> float:
-    """Return the least of a few lengths, the lower quartile of many, zero of none."""
-    if not len(lengths):
+    """Return the least of a few lengths, the lower quartile of many, zero of one alone."""
+    if len(lengths) < 2:
         return 0.0
     return float(lengths.min() if len(lengths) < 5 else np.percentile(lengths, 25))
