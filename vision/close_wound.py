@@ -30,7 +30,7 @@ Array = NDArray[np.float64]
 #: Every so many points of a close-wound spring's flanks are enough.
 _BAR_EVERY = 25
 #: How far the ends of a close-wound body may lie from where its outline puts them [turns].
-BAR_ENDS = (2.4, 0.3)
+BAR_ENDS = (2.4, 0.6, 0.15)
 #: From which odds on the strands of turns that seem to touch tell the hand.
 SURE_HAND = 1.1
 

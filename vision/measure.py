@@ -11,34 +11,24 @@ from numpy.typing import NDArray
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
 from vision.advice import FEW_PX, faults
+from vision.best_fit import best_fit
 from vision.camera import Camera, DoubtedCamera
 from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, wire_px
 from vision.flags import in_order
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, frame, turns_of
+from vision.hooks import with_hooks
 from vision.lean import leaned
 from vision.marks import Marks, outside
 from vision.photo import Photo
-from vision.proposals import Box, patches, tiles
+from vision.proposals import patches, tiles
 from vision.refusal import Refusal
-from vision.region import (
-    TILE_PX,
-    Sighting,
-    along_marks,
-    close_look,
-    marked,
-    off,
-    same_place,
-    settle,
-    sightings,
-    wire_box,
-)
+from vision.region import TILE_PX, marked, off, sightings
 from vision.scale import Scale, find_scale, marked_scale
 from vision.shared import SharedError, shared_errors
 from vision.sharpen import sharpen
 from vision.silhouette import edges_of
-from vision.spring_fit import fit_spring, is_spring
 
 Array = NDArray[np.float64]
 
@@ -47,26 +37,7 @@ TRIES, TILE_TRIES = 3, 1
 #: In how many of them a spring is sought by drawing where there is a scale; without one the slant
 #: is open and each takes longer. A refusal shall not take half a minute.
 DRAWN_TRIES = 2
-#: Least overlap of tube and map where a person says that there is a spring; told as a rough fit.
-LEAST_MARKED = 0.45
 NO_MARKS = Marks()
-#: Overlap of a fit that needs no other beside it, and what is taken off where turns touch.
-SURE, BAR_DOUBT = 0.75, 0.25
-#: Least wire of another sighting, of that in the first [-].
-LEAST_BESIDE = 0.15
-NO_SPRING = Refusal(
-    "no-spring",
-    "view",
-    "No coil spring was found in the photo.",
-    "Lay the spring on its side, on a plain table, and let it fill a third of the picture.",
-)
-NOT_A_SPRING = Refusal(
-    "not-a-spring",
-    "geometry",
-    "What looks most like wire in the photo does not turn like a coil spring.",
-    "Lay one spring on its side, free of other things, on a plain table; "
-    "tangled or badly bent springs cannot be measured.",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,11 +122,11 @@ def measure(
     lap("search")
     camera = camera_over(photo, scale)
     draw = DRAWN_TRIES if scale is not None else 1
-    best = _best_fit(photo, camera, seen[:TRIES], ends, draw)
+    best = best_fit(photo.rgb, camera, seen[:TRIES], ends, draw)
     if isinstance(best, Refusal) and ends is None:
         tiled = sightings(photo.rgb, tiles(photo.rgb.shape), TILE_PX)
         left = max(draw - len(seen), 0) if scale is not None else 0
-        other = _best_fit(photo, camera, off(tiled, *kept_clear(scale))[:TILE_TRIES], None, left)
+        other = best_fit(photo.rgb, camera, off(tiled, *kept_clear(scale))[:TILE_TRIES], None, left)
         best = best if isinstance(other, Refusal) else other
     if isinstance(best, Refusal):
         return best
@@ -163,7 +134,7 @@ def measure(
         scale, best = both
         camera = camera_over(photo, scale)
     lap("fit")
-    best = sharpen(photo.rgb, best, camera, scaled=scale is not None)
+    best = sharpen(photo.rgb, with_hooks(photo.rgb, best), camera, scaled=scale is not None)
     lap("edges")
     told = measurement_of(photo, scale, best)
     lap("bands")
@@ -210,67 +181,6 @@ def _scale(photo: Photo, reference: str, marks: Marks) -> Scale | Refusal | None
     if marks.reference_px:
         return marked_scale(photo, reference, marks)
     return None if reference == "none" else find_scale(photo, reference)
-
-
-def _best_fit(
-    photo: Photo,
-    camera: DoubtedCamera,
-    seen: list[Sighting],
-    ends_px: Array | None = None,
-    draw: int = 0,
-) -> FittedSpring | Refusal:
-    """Return the best explained sighting; others are tried only while none is explained well.
-
-    In the first `draw` of them a spring is sought by drawing, too.
-    """
-    if ends_px is not None:
-        return _fit_marked(photo, camera, seen, ends_px)
-    best: FittedSpring | None = None
-    boxes: list[Box] = []
-    turning = False
-    for sighting in seen:
-        if sighting.score < LEAST_BESIDE * seen[0].score:
-            continue
-        view = close_look(photo.rgb, settle(photo.rgb, sighting))
-        box = wire_box(view)
-        if box is None or any(same_place(box, other) for other in boxes):
-            continue
-        boxes.append(box)
-        found = fit_spring(view, camera, drawing=len(boxes) <= draw)
-        if isinstance(found, Refusal):
-            continue
-        turning = True
-        if not is_spring(found):
-            continue
-        if _sureness(found) >= SURE:
-            return found
-        if best is None:
-            best = found
-            continue
-        screws = best.touching and found.touching
-        best = max(best, found, key=_sureness)
-        if not screws:
-            return best
-    if best is not None:
-        return best
-    return NOT_A_SPRING if turning else NO_SPRING
-
-
-def _sureness(found: FittedSpring) -> float:
-    """Return how surely a fit is a spring: a screw looks much like turns that touch."""
-    return found.overlap - (BAR_DOUBT if found.touching else 0.0)
-
-
-def _fit_marked(
-    photo: Photo, camera: DoubtedCamera, seen: list[Sighting], ends_px: Array
-) -> FittedSpring | Refusal:
-    """Return the spring between two marked ends, if there is one."""
-    if not seen:
-        return NO_SPRING
-    found = fit_spring(along_marks(close_look(photo.rgb, seen[0]), ends_px), camera)
-    if isinstance(found, Refusal):
-        return NO_SPRING
-    return found if found.overlap >= LEAST_MARKED else NOT_A_SPRING
 
 
 def unscaled_camera(photo: Photo) -> Camera:

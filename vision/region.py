@@ -26,9 +26,15 @@ FINE_WIRE_PX = 7.0
 #: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
 MOST_ZOOM, FAR_OFF = 2.3, 1.12
 #: Most pixels of a view, and of a first one: the wire map's cost grows with them.
-MOST_VIEW_PX, FIRST_VIEW_PX = 1.05e6, 0.45e6
+MOST_VIEW_PX, FIRST_VIEW_PX = 0.7e6, 0.45e6
+#: Width of the wire in a coarser view [px], and how far that reaches around the other, in parts of
+#: its size.
+COARSE_WIRE_PX, ROUND = 14.0, 0.12
 #: How often a region is looked at closely at most, and how much further where wire runs out of it.
 MOST_LOOKS, RUN_OUT = 5, 0.5
+#: How often a patch is looked at anew at most, while wire runs out of it: a long spring may be
+#: proposed by one of its ends.
+MOST_SETTLING = 8
 #: A look that leaves less than this share of the wire has lost it: it is not what is there.
 LEAST_LEFT = 0.75
 #: Overlap of two boxes that hold the same wire.
@@ -64,7 +70,7 @@ def sightings(rgb: Pixels, boxes: list[Box], look_px: float = LOOK_PX) -> list[S
         around = box.grown(0.12, rgb.shape)
         view = look(rgb, around, min(1.5, look_px / around.long_side))
         mask = view.maps[0] > 0.5
-        larger = _affordable(around, 2.0 * view.scale, FIRST_VIEW_PX)
+        larger = affordable(around, 2.0 * view.scale, FIRST_VIEW_PX)
         if mask.mean() < LEAST_FILLED and 1.5 * view.scale < larger < 1.5:
             # Wire may be too fine to be seen in so small a copy.
             view = look(rgb, around, larger)
@@ -141,10 +147,10 @@ def along_marks(view: MapView, ends_px: Array) -> MapView:
 
 def settle(rgb: Pixels, sighting: Sighting) -> Sighting:
     """Return the sighting once no wire runs out of its patch: a proposal may hold a part only."""
-    for _ in range(3):
+    for _ in range(MOST_SETTLING):
         around = sighting.box.grown(0.3, rgb.shape)
         scale = max(1.3 * LOOK_PX / around.long_side, FINE_WIRE_PX / sighting.wire_px)
-        view = look(rgb, around, _affordable(around, min(1.5, scale), FIRST_VIEW_PX))
+        view = look(rgb, around, affordable(around, min(1.5, scale), FIRST_VIEW_PX))
         mask = view.maps[0] > 0.5
         if not mask.any():
             return sighting
@@ -166,7 +172,7 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     """
     box = sighting.box.grown(0.12, rgb.shape)
     scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
-    view = look(rgb, box, _affordable(box, scale, FIRST_VIEW_PX))
+    view = look(rgb, box, affordable(box, scale, FIRST_VIEW_PX))
     for _ in range(MOST_LOOKS):
         keep = main_part(view)
         if not keep.any():
@@ -174,7 +180,7 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
         width = strand_width(view, keep)
         whole = _room_for(view, keep, rgb.shape)
         better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
-        better = _affordable(whole, better)
+        better = affordable(whole, better)
         cut = (
             whole.left < box.left - 1
             or whole.top < box.top - 1
@@ -188,6 +194,17 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
             break
         box, view = whole, other
     return view
+
+
+def coarser_look(rgb: Pixels, view: MapView) -> MapView:
+    """Return the wire map of what is in a view and around it, from farther away."""
+    height, width = view.maps.shape[1:]
+    corners = view.to_photo(np.array([[0, 0], [width - 1, height - 1]], dtype=float))
+    around = Box(*corners[0], *corners[1]).grown(ROUND, rgb.shape)
+    keep = main_part(view)
+    wide = strand_width(view, keep) if keep.any() else BEST_WIRE_PX
+    scale = min(1.0, COARSE_WIRE_PX / wide) * view.scale
+    return look(rgb, around, affordable(around, scale))
 
 
 def _wire_px2(view: MapView) -> float:
@@ -209,7 +226,7 @@ def same_place(box: Box, other: Box) -> bool:
     return overlap(box, other) > SAME
 
 
-def _affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:
+def affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:
     """Return the scale, less where so large a view would cost seconds."""
     area = (box.right - box.left) * (box.bottom - box.top)
     return min(scale, float(np.sqrt(most_px / max(area, 1.0))))

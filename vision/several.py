@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring, wire_px
+from vision.hooks import with_hooks
 from vision.map_view import MapView
 from vision.measure import (
     Measurement,
@@ -71,7 +72,8 @@ def measure_all(photo: Photo, reference: str = "auto") -> tuple[Measurement, ...
         scale = found
     told, camera = [], camera_over(photo, scale)
     for spring in _springs(photo.rgb, camera, scale):
-        one = measurement_of(photo, scale, sharpen(photo.rgb, spring, camera, scale is not None))
+        spring = sharpen(photo.rgb, with_hooks(photo.rgb, spring), camera, scale is not None)
+        one = measurement_of(photo, scale, spring)
         if isinstance(one, Measurement):
             told.append(one)
     if not told:

@@ -244,9 +244,11 @@ def upper_sheet(
 def regular(places: Array) -> slice:
     """Return the run of places whose gaps change little: the body, without dead turns.
 
-    Gaps are held against the wider ones near by, for those of dead turns are always narrow.
+    Gaps are held against the wider ones near by, for those of dead turns are always narrow; one
+    in which a single strand was not seen counts as two.
     """
-    gaps = np.diff(places)
+    steps = np.diff(numbered(places))
+    gaps = np.diff(places) / np.where(steps == 2, steps, 1)
     first, last = 0, len(gaps)
     while first < last - 1 and not _like(gaps[first], gaps[first : min(first + 4, last)]):
         first += 1

@@ -47,12 +47,17 @@ def end_window(
 
 
 def find_tips(
-    helix: Helix, camera: Camera, view: MapView, keep: NDArray[np.bool_], wire_map_px: float
+    helix: Helix,
+    camera: Camera,
+    view: MapView,
+    keep: NDArray[np.bool_],
+    wire_map_px: float,
+    as_well: End | None = None,
 ) -> list[Helix]:
     """Return the helix with the ends, open, closed or ground, that best explain the map.
 
-    After it come those with other pairs of ends that explain it nearly as well: which is right
-    shows when each has been fitted.
+    After it come those with other pairs of ends that explain it nearly as well, and the pair that
+    is asked for `as_well`: which is right shows when each has been fitted.
     """
     zoom, target = shrink(view, keep, wire_map_px)
     sides: list[dict[End, tuple[float, Helix]]] = []
@@ -72,7 +77,8 @@ def find_tips(
     cost = costs[0][first] + costs[1][last]
     pairs = [(first, last)]
     for end in sorted(End, key=lambda e: costs[0][e] + costs[1][e]):
-        if (end, end) != (first, last) and costs[0][end] + costs[1][end] < NEARLY * cost:
+        likely = costs[0][end] + costs[1][end] < NEARLY * cost or end is as_well
+        if likely and (end, end) != (first, last):
             pairs.append((end, end))
     out = []
     for pair in pairs:
@@ -104,21 +110,35 @@ def refine_tips(
 ) -> Helix:
     """Return the helix with each tip moved to where the map fits best, within `reach` turns."""
     zoom, target = shrink(view, keep, wire_map_px)
-    for which, name in ((0, "start"), (1, "stop")):
+    coarse = np.linspace(-reach, reach, 9)
+    fine = np.array([-0.5, 0.0, 0.5]) * (coarse[1] - coarse[0])
+    for which in (0, 1):
         window = end_window(helix, camera, view, which, zoom, target.shape)
         part = _part(helix, which)
-        best = (np.inf, helix)
-        for move in np.linspace(-reach, reach, 17):
-            dead = f"dead_{name}"
-            # The dead turn's bend stays where it is while the tip moves along it, or goes with it.
-            for bend in (-move if which == 0 else move, 0.0):
-                trial = helix.with_values(**{name: helix[name] + move, dead: helix[dead] + bend})
-                picture = Silhouette.of(trial, camera, view, zoom).drawn(target.shape, part)
-                cost = float(np.abs(picture - target)[window].sum())
-                if cost < best[0]:
-                    best = (cost, trial)
-        helix = best[1]
+
+        def cost(
+            trial: Helix, window: NDArray[np.bool_] = window, part: tuple[float, float] = part
+        ) -> float:
+            picture = Silhouette.of(trial, camera, view, zoom).drawn(target.shape, part)
+            return float(np.abs(picture - target)[window].sum())
+
+        for moves in (coarse, fine):
+            helix = min(_tip_moved(helix, which, moves), key=cost)
     return helix
+
+
+def _tip_moved(helix: Helix, which: int, moves: Array) -> list[Helix]:
+    """Return the helix with one tip moved by so many turns (N,)."""
+    name = ("start", "stop")[which]
+    if helix.ends[which] is End.OPEN:
+        return [helix.with_values(**{name: helix[name] + move}) for move in moves]
+    # The dead turn's bend stays where it is while the tip moves along it, or goes with it.
+    dead, outwards = f"dead_{name}", (-1.0, 1.0)[which]
+    return [
+        helix.with_values(**{name: helix[name] + move, dead: helix[dead] + bend})
+        for move in moves
+        for bend in (outwards * move, 0.0)
+    ]
 
 
 def _possibilities(helix: Helix, which: int) -> list[Helix]:

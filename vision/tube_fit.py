@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from vision.camera import Camera, DoubtedCamera
-from vision.helix import NAMES, Helix, centre_line, turns_of
+from vision.helix import NAMES, End, Helix, centre_line, turns_of
 
 Array = NDArray[np.float64]
 
@@ -161,29 +161,35 @@ def turn_seen(helix: Helix, camera: Camera, outline_px: Array) -> Array:
 
 def residuals(helix: Helix, camera: Camera, outline: Array | Traced) -> Array:
     """Return how far outside the tube each point of an outline (N, 2) lies, (N,) [px]."""
-    return _touch(helix, camera, outline)[0]
+    return _touch(helix, camera, outline).residual_px
 
 
 def slopes_of(
-    helix: Helix, camera: DoubtedCamera, shifts: Array, outline: Array | Traced
+    helix: Helix,
+    camera: DoubtedCamera,
+    shifts: Array,
+    outline: Array | Traced,
+    touch: "Touch | None" = None,
 ) -> tuple[Array, Array]:
-    """Return the residuals (N,) and their slopes (N, 16 + K) on values and shifts [px]."""
+    """Return the residuals (N,) and their slopes (N, 16 + K) on values and shifts [px].
+
+    Where the tube is touched, through the camera at those shifts, may be given if it is known.
+    """
     here = camera.at(shifts)
     traced = outline if isinstance(outline, Traced) else Traced.of(outline)
-    r, j, t, sight, point = _touch(helix, here, traced)
-    across = _across(point, sight)
+    touched = _touch(helix, here, traced) if touch is None else touch
+    r, j, t, point = touched.residual_px, touched.segment, touched.place, touched.point_mm
+    across = _across(point, touched.sight)
     gap = np.linalg.norm(across, axis=1) + 1e-9
     px = here.focal_px / point[:, 2]
-    toward = across / gap[:, None]
-    share = np.linspace(0.0, 1.0, len(turns_of(helix)))
+    toward = (across * (px / gap)[:, None]) @ here.rotation
+    moves = _moves_of_line(helix)
     out = np.empty((len(r), len(NAMES) + len(shifts)))
-    for k, step in enumerate(_STEPS):
-        values = helix.values.copy()
-        values[k] += step
-        turn = values[6] + share * (values[7] - values[6])
-        other = seen(here, centre_line(replace(helix, values=values), turn))
-        change = (other[j] + t[:, None] * (other[j + 1] - other[j]) - point) / step
-        out[:, k] = np.einsum("ij,ij->i", toward, change) * px
+    for axis in range(3):
+        here_and_next = moves[axis, j], moves[axis, j + 1]
+        move = here_and_next[0] + t[:, None] * (here_and_next[1] - here_and_next[0])
+        move *= toward[:, axis, None]
+        out[:, : len(NAMES)] = move if axis == 0 else out[:, : len(NAMES)] + move
     out[:, NAMES.index("log_wire")] -= 0.5 * helix.wire_mm * px
     world = (point - here.translation_mm) @ here.rotation
     for k in range(len(shifts)):
@@ -197,10 +203,58 @@ def slopes_of(
     return r, out
 
 
-def _touch(
-    helix: Helix, camera: Camera, outline: Array | Traced
-) -> tuple[Array, NDArray[np.intp], Array, Array, Array]:
-    """Return residuals, nearest segment and place on it, sight lines, and the nearest points."""
+def _moves_of_line(helix: Helix) -> Array:
+    """Return how the sampled centre line moves with each value, (3, L, 16) [mm per unit].
+
+    Values that do nothing, as those of dead turns at an open end, are not drawn.
+    """
+    turn = turns_of(helix)
+    line = centre_line(helix, turn)
+    share = np.linspace(0.0, 1.0, len(turn))
+    out = np.zeros((3, len(turn), len(NAMES)))
+    for k, (name, step) in enumerate(zip(NAMES, _STEPS, strict=True)):
+        if name in _idle(helix):
+            continue
+        values = helix.values.copy()
+        values[k] += step
+        along = values[6] + share * (values[7] - values[6])
+        out[:, :, k] = (centre_line(replace(helix, values=values), along) - line).T / step
+    return out
+
+
+def _idle(helix: Helix) -> set[str]:
+    """Return the values that do nothing to an open end."""
+    sides = zip(("start", "stop"), helix.ends, strict=True)
+    open_ends = [side for side, end in sides if end is End.OPEN]
+    return {f"{what}_{side}" for side in open_ends for what in ("log_pitch", "dead")}
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """Where lines of sight come nearest the centre line of a tube.
+
+    Attributes
+    ----------
+    residual_px : ndarray, shape (N,)
+        How far outside the tube each passes [px].
+    segment : ndarray of int, shape (N,)
+        The segment of the sampled centre line that is nearest.
+    place : ndarray, shape (N,)
+        How far along that segment, 0 to 1.
+    sight : ndarray, shape (N, 3)
+        The lines of sight, in camera axes.
+    point_mm : ndarray, shape (N, 3)
+        The nearest points, in camera axes [mm].
+    """
+
+    residual_px: Array
+    segment: NDArray[np.intp]
+    place: Array
+    sight: Array
+    point_mm: Array
+
+
+def _touch(helix: Helix, camera: Camera, outline: Array | Traced) -> Touch:
     traced = outline if isinstance(outline, Traced) else Traced.of(outline)
     sight = sight_lines(camera, traced.points_px)
     turns = turns_of(helix)
@@ -213,7 +267,7 @@ def _touch(
     point = line[j] + t[:, None] * (line[j + 1] - line[j])
     gap = np.linalg.norm(_across(point, sight), axis=1) + 1e-9
     r = (gap - 0.5 * helix.wire_mm) * camera.focal_px / point[:, 2] - traced.beyond_px
-    return r, j, t, sight, point
+    return Touch(r, j, t, sight, point)
 
 
 def _across(point: Array, sight: Array) -> Array:
@@ -257,8 +311,8 @@ def fit(
         robust = float(np.sum(softness_px**2 * np.log1p((r / softness_px) ** 2)))
         return HEED * robust + float(np.sum((at - mean) ** 2 * tight))
 
-    def linear(at: Array) -> tuple[Array, Array]:
-        r, slopes = slopes_of(helix, camera, at, points)
+    def linear(at: Array, touch: Touch | None = None) -> tuple[Array, Array]:
+        r, slopes = slopes_of(helix, camera, at, points, touch)
         return r / points.spread_px, slopes / points.spread_px[:, None]
 
     damping = 1e-3
@@ -272,15 +326,15 @@ def fit(
         for _ in range(6):
             trial = state - np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
             moved = replace(helix, values=trial[:count])
-            new = residuals(moved, camera.at(trial[count:]), points) / points.spread_px
-            if (now := cost(new, trial)) < least:
+            touch = _touch(moved, camera.at(trial[count:]), points)
+            if (now := cost(touch.residual_px / points.spread_px, trial)) < least:
                 gain, least, state, helix = least - now, now, trial, moved
                 damping = max(damping / 5, 1e-7)
                 break
             damping *= 5
         if gain == 0.0:
             break
-        r, slopes = linear(state[count:])
+        r, slopes = linear(state[count:], touch)
         if gain < 1e-4 * least:
             break
     weight = HEED / (1.0 + (r / softness_px) ** 2)

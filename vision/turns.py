@@ -45,6 +45,8 @@ _NOTHING: Mapping[str, float] = MappingProxyType({})
 _FIRST_EVERY = 3
 #: Where along its axis a coil may start, in parts of its pitch.
 PHASES = np.arange(-3, 5) / 8.0
+#: Where fewer points of the outline than this would be heeded, all are.
+FEWEST_HEEDED = 40
 #: How much worse a cylinder must explain the outline than a cone does, to be called a cone.
 CONE_ODDS = 1.12
 #: Weight of the share of the map that is not covered beside how far the ends' faces lie apart.
@@ -66,10 +68,15 @@ class Seen:
     known: Mapping[str, float] = field(default_factory=dict)
 
 
-def with_ends(seen: Seen, whole: Fit, odds: float, touching: bool) -> FittedSpring:
-    """Return the spring with the ends of its wire found and all fitted once more."""
+def with_ends(
+    seen: Seen, whole: Fit, odds: float, touching: bool, drawn: End | None = None
+) -> FittedSpring:
+    """Return the spring with the ends of its wire found and all fitted once more.
+
+    Where it was found by drawing, the ends that it was `drawn` with are among those tried.
+    """
     wire_map_px = wire_px_of(whole.helix, whole.camera) * seen.view.scale
-    likely = find_tips(whole.helix, whole.camera, seen.view, seen.keep, wire_map_px)
+    likely = find_tips(whole.helix, whole.camera, seen.view, seen.keep, wire_map_px, drawn)
     tried = [_ended(seen, replace(whole, helix=helix), odds, touching) for helix in likely]
     tried.sort(key=lambda one: _misfit_of_ends(one, seen.keep))
     misfits = [_misfit_of_ends(one, seen.keep) for one in tried]
@@ -187,7 +194,7 @@ def inner_of(helix: Helix, camera: Camera, outline: Array) -> NDArray[np.bool_]:
     """Return which of the outline belongs to the turns that the helix has so far."""
     turn = turn_seen(helix, camera, outline)
     inner = (turn > -0.2) & (turn < helix.span + 0.2)
-    return inner if inner.sum() >= 40 else np.ones(len(outline), dtype=bool)
+    return inner if inner.sum() >= FEWEST_HEEDED else np.ones(len(outline), dtype=bool)
 
 
 def cone_if_plain(cylinder: Fit, camera: DoubtedCamera, outline: Array) -> Fit:
@@ -214,4 +221,4 @@ def _heeded(helix: Helix, camera: Camera, outline: Array) -> NDArray[np.bool_]:
         used &= turn > helix["start"] + 0.6
     if helix.ends[1] is End.GROUND:
         used &= turn < helix["stop"] - 0.6
-    return used
+    return used if used.sum() >= FEWEST_HEEDED else np.ones(len(outline), dtype=bool)

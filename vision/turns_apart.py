@@ -156,7 +156,7 @@ def _by_drawing(
         contrary = _fit_drawn(other, seen)
         odds = misfit(contrary) / max(misfit(first), 1e-6)
     touching = float(np.exp(first.helix["log_pitch"])) < TOUCHING * first.helix.wire_mm
-    return with_ends(seen, first, odds, touching)
+    return with_ends(seen, first, odds, touching, best.helix.ends[0])
 
 
 def _fit_drawn(drawn: Drawn, seen: Seen) -> Fit:

@@ -12,8 +12,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-#: The network halves its input four times.
-MULTIPLE = 16
+#: The network halves its input five times.
+MULTIPLE = 32
 #: Width of the wire at which the map is sharpest [px]: within what it was trained on, 3 to 48.
 BEST_WIRE_PX = 20.0
 

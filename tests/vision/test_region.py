@@ -41,3 +41,35 @@ def test_a_closer_look_that_loses_wire_is_not_taken(monkeypatch, left_over, kept
     box = Box(250.0, 200.0, 550.0, 400.0)
     sighting = region.Sighting(box, strands(1.0, 1.0), 20.0, 1.0)
     assert region.close_look(RGB, sighting).scale == pytest.approx(kept, rel=0.12)
+
+
+def test_a_coarser_look_reaches_farther_and_shows_the_wire_narrower(monkeypatch):
+    asked = {}
+
+    def look(rgb, box, scale):
+        asked.update(box=box, scale=scale)
+        return strands(scale, 1.0)
+
+    monkeypatch.setattr(region, "look", look)
+    view = strands(2.0, 1.0)
+    region.coarser_look(RGB, view)
+    assert 12.0 * asked["scale"] == pytest.approx(region.COARSE_WIRE_PX, rel=0.1)
+    assert asked["box"].left == pytest.approx(250.0 - region.ROUND * 300.0, abs=1.0)
+    assert asked["box"].bottom == pytest.approx(400.0 + region.ROUND * 300.0, abs=1.0)
+
+
+def test_a_long_spring_that_is_proposed_by_its_end_is_followed_to_the_other(monkeypatch):
+    """It runs out of one patch after another."""
+    long = region.Box(100.0, 280.0, 780.0, 320.0)
+
+    def look(rgb, box, scale):
+        size = (int((box.bottom - box.top) * scale), int((box.right - box.left) * scale))
+        maps = np.zeros((3, *size), np.float32)
+        low = [int((v - at) * scale) for v, at in ((long.left, box.left), (long.top, box.top))]
+        high = [int((v - at) * scale) for v, at in ((long.right, box.left), (long.bottom, box.top))]
+        maps[:, max(low[1], 0) : high[1], max(low[0], 0) : high[0]] = 1.0
+        return MapView(maps, np.array([box.left, box.top]), scale)
+
+    monkeypatch.setattr(region, "look", look)
+    end = region.Sighting(Box(100.0, 280.0, 250.0, 320.0), strands(1.0, 1.0), 10.0, 1.0)
+    assert region.settle(RGB, end).box.right == pytest.approx(780.0, abs=6.0)

@@ -51,7 +51,7 @@ def test_a_coil_twice_as_wide_as_long_lies_along_its_shorter_side(tilt):
     values = {"log_pitch_start": wire, "log_pitch_stop": wire, "start": -1.0, "stop": 3.0}
     size = {"log_radius": np.log(7.25), "log_wire": np.log(0.53), "log_pitch": np.log(2.5)}
     helix = fitted(made.helix(ends=(End.CLOSED, End.CLOSED), **values, **size), tilt).helix
-    assert helix.turns == pytest.approx(4.0, abs=0.15)
+    assert helix.turns == pytest.approx(4.0, abs=0.05)
     assert helix.radius_mm == pytest.approx(7.25, rel=0.01)
     assert helix.wire_mm == pytest.approx(1.06, rel=0.03)
 

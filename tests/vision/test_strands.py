@@ -10,7 +10,7 @@ from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring, free_length_mm
 from vision.helix import End, centre_line, is_upper, turns_of
 from vision.spring_fit import fit_spring
-from vision.strands import body_of, main_part, numbered, unslanted
+from vision.strands import body_of, main_part, numbered, regular, unslanted
 
 
 @pytest.mark.parametrize(
@@ -63,3 +63,14 @@ def test_a_body_seen_aslant_is_as_long_as_its_spring(tilt):
     assert told.length == pytest.approx(true, rel=0.05)
     if tilt > 10.0:  # its faces make it longer, or this would test nothing
         assert body.length > 1.04 * true
+
+
+def test_a_row_goes_on_beyond_a_strand_that_was_not_seen():
+    """The last regular strand may be parted from the others by a lost one."""
+    places = np.array([0.0, 4.6, 9.2, 13.8, 18.4, 23.0, 32.2, 34.9])
+    assert regular(places) == slice(0, 7)
+
+
+def test_dead_turns_are_no_part_of_the_row():
+    places = np.array([0.0, 0.9, 1.8, 4.5, 9.1, 13.7, 18.3, 21.0, 21.9])
+    assert regular(places) == slice(2, 8)

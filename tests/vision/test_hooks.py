@@ -1,0 +1,65 @@
+"""Hooks go on from turns that touch as a lone, faint wire."""
+
+import numpy as np
+import pytest
+
+import vision.hooks as hooks
+from tests.vision import made
+from vision.camera import DoubtedCamera
+from vision.fitted import FittedSpring, free_length_mm
+from vision.helix import along_axis, frame, turns_of
+from vision.map_view import MapView
+from vision.spring_fit import fit_spring
+
+RGB = np.zeros((1500, 2000, 3), np.uint8)
+
+
+def touching() -> FittedSpring:
+    spring = made.helix(log_pitch=np.log(1.2), start=-6.0, stop=14.0)
+    seen_by = made.camera()
+    found = fit_spring(
+        made.view(spring, seen_by, np.random.default_rng(3)), DoubtedCamera.of(seen_by)
+    )
+    assert isinstance(found, FittedSpring)
+    assert found.touching
+    return found
+
+
+def bar_with_hooks(found: FittedSpring, hook_mm: float, sure: float):
+    """Return a look that sees the turns as a bar, and from both its faces a wire, less surely."""
+    middle, axes = frame(found.helix)
+    x = along_axis(found.helix, turns_of(found.helix))[[0, -1]]
+    wide = found.helix.radius_mm + 0.5 * found.helix.wire_mm
+
+    def look(rgb, box, scale):
+        size = (int((box.bottom - box.top) * scale), int((box.right - box.left) * scale))
+        view = MapView(np.zeros((3, *size), np.float32), np.array([box.left, box.top]), scale)
+        y, across = np.mgrid[: size[0], : size[1]]
+        pixels = view.to_photo(np.column_stack([across.ravel(), y.ravel()]).astype(float))
+        world = found.camera.at_height(pixels, float(middle[2])) - middle
+        along, aside = (world @ axes[:2].T).T
+        bar = (along > x[0]) & (along < x[1]) & (np.abs(aside) < wide)
+        hook = (along > x[0] - hook_mm) & (along < x[1] + hook_mm) & (np.abs(aside) < 0.6)
+        view.maps[:] = np.where(bar, 1.0, np.where(hook, sure, 0.0)).reshape(size)
+        return view
+
+    return look
+
+
+@pytest.mark.parametrize(("sure", "longer"), [(0.9, 14.0), (0.2, 14.0), (0.1, 0.0)])
+def test_faint_wire_beyond_the_turns_is_a_hook(monkeypatch, sure, longer):
+    found = touching()
+    monkeypatch.setattr(hooks, "look", bar_with_hooks(found, 7.0, sure))
+    told = hooks.with_hooks(RGB, found)
+    turns = free_length_mm(found.helix) - found.helix.wire_mm
+    assert told.body.length == pytest.approx(turns + longer, abs=0.8)
+    assert told.helix is found.helix
+
+
+def test_turns_that_stand_apart_have_no_hooks(monkeypatch):
+    spring, seen_by = made.helix(), made.camera()
+    found = fit_spring(
+        made.view(spring, seen_by, np.random.default_rng(3)), DoubtedCamera.of(seen_by)
+    )
+    monkeypatch.setattr(hooks, "look", None)
+    assert hooks.with_hooks(RGB, found) is found

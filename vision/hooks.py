@@ -1,0 +1,63 @@
+"""How long a spring whose turns touch is with its hooks: a wider look tells where they end.
+
+Beside turns that touch a hook is a faint thing: a lone wire, out of focus where the coil is thick,
+and close to the edge of a view that was made for the coil.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.band import in_band
+from vision.fitted import FittedSpring, wire_px
+from vision.helix import along_axis, frame, turns_of
+from vision.map_view import MapView
+from vision.proposals import Box
+from vision.region import COARSE_WIRE_PX, affordable, look
+from vision.strands import overall_mm
+
+Pixels = NDArray[np.uint8]
+
+#: How far beyond the turns and beside their axis hooks are looked for [outside diameters].
+BEYOND, ASIDE = 1.8, 0.8
+#: Room that the map needs around what it shall see, in parts of its length.
+ROOM = 0.12
+#: Wire of which the map is at least this sure is a hook's where it goes on from the turns.
+FAINT = 0.15
+
+
+def with_hooks(rgb: Pixels, found: FittedSpring) -> FittedSpring:
+    """Return a spring with the length that its hooks give it, where its turns touch.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        The photo.
+    found : FittedSpring
+        The spring.
+    """
+    if not found.touching:
+        return found
+    view = _view_of_hooks(rgb, found)
+    along = in_band(view, found.body, found.camera, found.body.width)
+    if not (along & (view.maps[0] > 0.5)).any():
+        return found
+    length = overall_mm(view, along, found.camera, found.body)
+    return replace(found, body=replace(found.body, length=length))
+
+
+def _view_of_hooks(rgb: Pixels, found: FittedSpring) -> MapView:
+    """Return the wire map of the turns and of all that hooks may reach, faint wire as wire."""
+    helix = found.helix
+    middle, axes = frame(helix)
+    wide = 2.0 * helix.radius_mm + helix.wire_mm
+    x = along_axis(helix, turns_of(helix))[[0, -1]] + BEYOND * wide * np.array([-1.0, 1.0])
+    aside = ASIDE * wide * axes[1]
+    corners = [middle + at * axes[0] + side * aside for at in x for side in (-1.0, 1.0)]
+    seen = found.camera.project(np.array(corners))
+    box = Box(*seen.min(axis=0), *seen.max(axis=0)).grown(ROOM, rgb.shape)
+    scale = min(found.view.scale, COARSE_WIRE_PX / wire_px(found))
+    view = look(rgb, box, affordable(box, scale))
+    wire = np.where(view.maps[0] > FAINT, np.maximum(view.maps[0], 0.51), view.maps[0])
+    return replace(view, maps=np.concatenate([wire[None], view.maps[1:]]))
