@@ -241,10 +241,7 @@ def _problem(view: View, rim: Ring, reference: Reference, slant: Slant) -> Probl
 
     def residuals(camera: Camera, values: Array) -> Array:
         first, second, third = camera.rotation.T[:, None]
-        top, radius = (
-            camera.translation_mm + values[1] * third,
-            np.array([values[0] / 2.0]),
-        )
+        top, radius = camera.translation_mm + values[1] * third, np.array([values[0] / 2.0])
         ways, foot = outer.normals, top - values[4] * values[1] * third
         # The outline was brought to focal length one by the focal length first thought of.
         reach = np.maximum(
