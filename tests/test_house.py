@@ -15,11 +15,6 @@ MODULES = sorted(
 #: Over the measure today, and by how much at most: shorten them, and take them from this list.
 LONGER_FUNCTIONS = dict.fromkeys(
     (
-        ("fixtures/training/edges.py", "strips_of"),
-        ("fixtures/training/edges.py", "score"),
-        ("fixtures/training/edges.py", "main"),
-        ("fixtures/training/train.py", "score"),
-        ("fixtures/training/train.py", "main"),
         ("vision/tube_fit.py", "fit"),
     ),
     65,
