@@ -16,7 +16,8 @@ from vision.edge_reader import Edges, read_edges
 from vision.fitted import FittedSpring, free_length_mm, prior_of_body, wire_px
 from vision.helix import End, Helix, centre_line
 from vision.strips import Stations, stations_along
-from vision.tube_fit import Traced, fit, residuals
+from vision.touching import Traced
+from vision.tube_fit import fit, residuals
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]

@@ -1,18 +1,13 @@
-"""Fit a helix's tube to the outline of the wire, through the camera, by robust least squares.
-
-A tube of round wire is a row of balls; a line of sight touches its outline where its least
-distance to the centre line equals the wire's radius. That is exact for any camera, and where
-strands cross, the nearest of them is the one that is seen.
-"""
+"""Fit a helix's tube to the outline of the wire, through the camera, by robust least squares."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from vision.camera import Camera, DoubtedCamera
 from vision.helix import NAMES, End, Helix, centre_line, turns_of
+from vision.touching import Touch, Traced, across, seen, sight_lines, touch
 
 Array = NDArray[np.float64]
 
@@ -21,8 +16,6 @@ _STEPS = np.array(
 )
 #: Step in a cause of the camera's doubt [standard uncertainties].
 _SHIFT = 1e-2
-#: How many segments to either side of a point's own turn are looked at.
-_ABOUT = 3
 #: Weight of one point of the outline against what is known before: neighbours err together.
 HEED = 0.05
 
@@ -63,105 +56,16 @@ class Fit:
     residual_px: Array
 
 
-def sight_lines(camera: Camera, points_px: Array) -> Array:
-    """Return unit lines of sight (N, 3) in camera axes, of pixels (N, 2)."""
-    rays = camera.rays(points_px)
-    return np.asarray(rays / np.linalg.norm(rays, axis=1)[:, None])
-
-
-def seen(camera: Camera, points_mm: Array) -> Array:
-    """Return world points (N, 3) in camera axes [mm]."""
-    return np.asarray(points_mm @ camera.rotation.T + camera.translation_mm)
-
-
-@dataclass(frozen=True, slots=True)
-class Traced:
-    """Points on the boundary of the wire.
-
-    Attributes
-    ----------
-    points_px : ndarray, shape (N, 2)
-        Where they lie [px].
-    turn : ndarray, shape (N,)
-        Turn of the wire that each belongs to; not a number where the nearest is meant.
-    spread_px : ndarray, shape (N,)
-        Standard deviation of each across the boundary [px].
-    beyond_px : ndarray, shape (N,)
-        How far outside the wire each is known to lie [px].
-    """
-
-    points_px: Array
-    turn: Array
-    spread_px: Array
-    beyond_px: Array
-
-    @staticmethod
-    def of(points_px: Array, beyond_px: float = 0.0) -> "Traced":
-        """Return points that may belong to any turn, each to a pixel."""
-        count = len(points_px)
-        beyond = np.full(count, beyond_px)
-        return Traced(points_px, np.full(count, np.nan), np.ones(count), beyond)
-
-    def and_(self, other: "Traced") -> "Traced":
-        """Return these points and others."""
-        return Traced(
-            np.vstack([self.points_px, other.points_px]),
-            np.concatenate([self.turn, other.turn]),
-            np.concatenate([self.spread_px, other.spread_px]),
-            np.concatenate([self.beyond_px, other.beyond_px]),
-        )
-
-
-def nearest(
-    line: Array, flat: Array, sight: Array, flat_sight: Array, near: NDArray[np.intp] | None = None
-) -> tuple[NDArray[np.intp], Array]:
-    """Return segment index (N,) and place on it (N,) nearest each line of sight.
-
-    Among all segments, or among those about `near` (N,) where it is given and not negative.
-    """
-    shifts = [-1, 0]
-    if near is None or (near < 0).any():
-        _, k = cKDTree(flat).query(flat_sight)
-    else:
-        k = near
-    if near is not None:
-        k = np.where(near < 0, k, near)
-        shifts = list(range(-_ABOUT, _ABOUT))
-    best = np.full(len(sight), np.inf)
-    where = np.zeros(len(sight), dtype=np.intp)
-    place = np.zeros(len(sight))
-    for shift in shifts:
-        j = np.clip(k + shift, 0, len(line) - 2)
-        a, b = line[j], line[j + 1]
-        # Both ends seen across the line of sight; nearest point of the segment to the origin.
-        a = a - np.einsum("ij,ij->i", a, sight)[:, None] * sight
-        b = b - np.einsum("ij,ij->i", b, sight)[:, None] * sight
-        edge = b - a
-        t = np.clip(
-            -np.einsum("ij,ij->i", a, edge) / (np.einsum("ij,ij->i", edge, edge) + 1e-12), 0, 1
-        )
-        gap = np.linalg.norm(a + t[:, None] * edge, axis=1)
-        better = gap < best
-        best[better], where[better], place[better] = gap[better], j[better], t[better]
-    return where, place
-
-
-def _flat(points: Array) -> Array:
-    return np.asarray(points[:, :2] / points[:, 2:])
-
-
 def turn_seen(helix: Helix, camera: Camera, outline_px: Array) -> Array:
     """Return the turn of the wire nearest to each point of an outline (N, 2) [px]."""
-    sight = sight_lines(camera, outline_px)
-    turn = turns_of(helix)
-    line = seen(camera, centre_line(helix, turn))
-    j, t = nearest(line, _flat(line), sight, _flat(sight))
+    turn, there = turns_of(helix), touch(helix, camera, outline_px)
+    j, t = there.segment, there.place
     return np.asarray(turn[j] + t * (turn[j + 1] - turn[j]))
 
 
 def residuals(helix: Helix, camera: Camera, outline: Array | Traced) -> Array:
     """Return how far outside the tube each point of an outline (N, 2) lies, (N,) [px]."""
-    return _touch(helix, camera, outline).residual_px
+    return touch(helix, camera, outline).residual_px
 
 
 def slopes_of(
@@ -169,7 +73,7 @@ def slopes_of(
     camera: DoubtedCamera,
     shifts: Array,
     outline: Array | Traced,
-    touch: "Touch | None" = None,
+    there: Touch | None = None,
 ) -> tuple[Array, Array]:
     """Return the residuals (N,) and their slopes (N, 16 + K) on values and shifts [px].
 
@@ -177,12 +81,12 @@ def slopes_of(
     """
     here = camera.at(shifts)
     traced = outline if isinstance(outline, Traced) else Traced.of(outline)
-    touched = _touch(helix, here, traced) if touch is None else touch
+    touched = touch(helix, here, traced) if there is None else there
     r, j, t, point = touched.residual_px, touched.segment, touched.place, touched.point_mm
-    across = _across(point, touched.sight)
-    gap = np.linalg.norm(across, axis=1) + 1e-9
+    beside = across(point, touched.sight)
+    gap = np.linalg.norm(beside, axis=1) + 1e-9
     px = here.focal_px / point[:, 2]
-    toward = (across * (px / gap)[:, None]) @ here.rotation
+    toward = (beside * (px / gap)[:, None]) @ here.rotation
     moves = _moves_of_line(helix)
     out = np.empty((len(r), len(NAMES) + len(shifts)))
     for axis in range(3):
@@ -195,10 +99,10 @@ def slopes_of(
     for k in range(len(shifts)):
         moved = shifts.copy()
         moved[k] += _SHIFT
-        there = camera.at(moved)
-        spot = seen(there, world)
-        wide = np.linalg.norm(_across(spot, sight_lines(there, traced.points_px)), axis=1)
-        after = (wide - 0.5 * helix.wire_mm) * there.focal_px / spot[:, 2] - traced.beyond_px
+        other = camera.at(moved)
+        spot = seen(other, world)
+        wide = np.linalg.norm(across(spot, sight_lines(other, traced.points_px)), axis=1)
+        after = (wide - 0.5 * helix.wire_mm) * other.focal_px / spot[:, 2] - traced.beyond_px
         out[:, len(NAMES) + k] = (after - r) / _SHIFT
     return r, out
 
@@ -229,51 +133,6 @@ def _idle(helix: Helix) -> set[str]:
     return {f"{what}_{side}" for side in open_ends for what in ("log_pitch", "dead")}
 
 
-@dataclass(frozen=True, slots=True)
-class Touch:
-    """Where lines of sight come nearest the centre line of a tube.
-
-    Attributes
-    ----------
-    residual_px : ndarray, shape (N,)
-        How far outside the tube each passes [px].
-    segment : ndarray of int, shape (N,)
-        The segment of the sampled centre line that is nearest.
-    place : ndarray, shape (N,)
-        How far along that segment, 0 to 1.
-    sight : ndarray, shape (N, 3)
-        The lines of sight, in camera axes.
-    point_mm : ndarray, shape (N, 3)
-        The nearest points, in camera axes [mm].
-    """
-
-    residual_px: Array
-    segment: NDArray[np.intp]
-    place: Array
-    sight: Array
-    point_mm: Array
-
-
-def _touch(helix: Helix, camera: Camera, outline: Array | Traced) -> Touch:
-    traced = outline if isinstance(outline, Traced) else Traced.of(outline)
-    sight = sight_lines(camera, traced.points_px)
-    turns = turns_of(helix)
-    line = seen(camera, centre_line(helix, turns))
-    near = None
-    if not np.isnan(traced.turn).all():
-        near = np.searchsorted(turns, traced.turn).astype(np.intp)
-        near[np.isnan(traced.turn)] = -1
-    j, t = nearest(line, _flat(line), sight, _flat(sight), near)
-    point = line[j] + t[:, None] * (line[j + 1] - line[j])
-    gap = np.linalg.norm(_across(point, sight), axis=1) + 1e-9
-    r = (gap - 0.5 * helix.wire_mm) * camera.focal_px / point[:, 2] - traced.beyond_px
-    return Touch(r, j, t, sight, point)
-
-
-def _across(point: Array, sight: Array) -> Array:
-    return np.asarray(point - np.einsum("ij,ij->i", point, sight)[:, None] * sight)
-
-
 def fit(
     helix: Helix,
     camera: DoubtedCamera,
@@ -300,47 +159,74 @@ def fit(
     shifts : ndarray, shape (K,), or None
         Where to start in the camera's doubts; at the best camera if None.
     """
-    count = len(NAMES)
     points = outline if isinstance(outline, Traced) else Traced.of(outline)
     start = np.zeros(camera.causes) if shifts is None else shifts
-    state = np.concatenate([helix.values, start])
-    mean = np.concatenate([prior.mean, np.zeros(len(start))])
-    tight = np.concatenate([prior.sigma, np.ones(len(start))]) ** -2
-
-    def cost(r: Array, at: Array) -> float:
-        robust = float(np.sum(softness_px**2 * np.log1p((r / softness_px) ** 2)))
-        return HEED * robust + float(np.sum((at - mean) ** 2 * tight))
-
-    def linear(at: Array, touch: Touch | None = None) -> tuple[Array, Array]:
-        r, slopes = slopes_of(helix, camera, at, points, touch)
-        return r / points.spread_px, slopes / points.spread_px[:, None]
-
-    damping = 1e-3
-    r, slopes = linear(start)
-    least = cost(r, state)
+    task = _Task.of(camera, points, prior, softness_px)
+    state, damping = np.concatenate([helix.values, start]), 1e-3
+    r, slopes = task.linear(helix, start)
+    least = task.cost(r, state)
     for _ in range(steps):
-        weight = HEED / (1.0 + (r / softness_px) ** 2)
-        normal = slopes.T @ (weight[:, None] * slopes) + np.diag(tight)
-        pull = slopes.T @ (weight * r) + (state - mean) * tight
+        normal, pull = task.normal(r, slopes), task.pull(r, slopes, state)
         gain = 0.0
         for _ in range(6):
             trial = state - np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
-            moved = replace(helix, values=trial[:count])
-            touch = _touch(moved, camera.at(trial[count:]), points)
-            if (now := cost(touch.residual_px / points.spread_px, trial)) < least:
+            moved = replace(helix, values=trial[: len(NAMES)])
+            there = touch(moved, camera.at(trial[len(NAMES) :]), points)
+            if (now := task.cost(there.residual_px / points.spread_px, trial)) < least:
                 gain, least, state, helix = least - now, now, trial, moved
                 damping = max(damping / 5, 1e-7)
                 break
             damping *= 5
         if gain == 0.0:
             break
-        r, slopes = linear(state[count:], touch)
+        r, slopes = task.linear(helix, state[len(NAMES) :], there)
         if gain < 1e-4 * least:
             break
-    weight = HEED / (1.0 + (r / softness_px) ** 2)
-    spread = float(1.4826 * np.median(np.abs(r)))
-    normal = slopes.T @ (weight[:, None] * slopes) / max(spread, 0.05) ** 2 + np.diag(tight)
-    covariance = np.asarray(np.linalg.inv(normal))
+    found = state[len(NAMES) :]
     r_px = r * points.spread_px
     rms_px = float(1.4826 * np.median(np.abs(r_px)))
-    return Fit(helix, camera.at(state[count:]), state[count:], covariance, rms_px, r_px)
+    return Fit(helix, camera.at(found), found, task.covariance(r, slopes), rms_px, r_px)
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """What is minimised over values and shifts: residuals, robustly, and what was known before."""
+
+    camera: DoubtedCamera
+    points: Traced
+    softness: float
+    mean: Array
+    tight: Array
+
+    @staticmethod
+    def of(camera: DoubtedCamera, points: Traced, prior: Prior, softness: float) -> "_Task":
+        mean = np.concatenate([prior.mean, np.zeros(camera.causes)])
+        tight = np.concatenate([prior.sigma, np.ones(camera.causes)]) ** -2
+        return _Task(camera, points, softness, mean, tight)
+
+    def cost(self, r: Array, state: Array) -> float:
+        robust = float(np.sum(self.softness**2 * np.log1p((r / self.softness) ** 2)))
+        return HEED * robust + float(np.sum((state - self.mean) ** 2 * self.tight))
+
+    def linear(
+        self, helix: Helix, shifts: Array, there: Touch | None = None
+    ) -> tuple[Array, Array]:
+        """Return residuals (N,) and their slopes (N, 16 + K), of the points' own spreads."""
+        r, slopes = slopes_of(helix, self.camera, shifts, self.points, there)
+        return r / self.points.spread_px, slopes / self.points.spread_px[:, None]
+
+    def weight(self, r: Array) -> Array:
+        return np.asarray(HEED / (1.0 + (r / self.softness) ** 2))
+
+    def normal(self, r: Array, slopes: Array) -> Array:
+        weighed = slopes.T @ (self.weight(r)[:, None] * slopes)
+        return np.asarray(weighed + np.diag(self.tight))
+
+    def pull(self, r: Array, slopes: Array, state: Array) -> Array:
+        return np.asarray(slopes.T @ (self.weight(r) * r) + (state - self.mean) * self.tight)
+
+    def covariance(self, r: Array, slopes: Array) -> Array:
+        """Return the covariance (16 + K, 16 + K), the spread that is seen taken for the true."""
+        spread = float(1.4826 * np.median(np.abs(r)))
+        weighed = slopes.T @ (self.weight(r)[:, None] * slopes)
+        return np.asarray(np.linalg.inv(weighed / max(spread, 0.05) ** 2 + np.diag(self.tight)))

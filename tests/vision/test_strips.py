@@ -12,7 +12,7 @@ from vision.edge_reader import read_edges
 from vision.helix import centre_line, is_upper, turns_of
 from vision.sharpen import stations_of
 from vision.strips import ACROSS, COLUMN, HALF, sample, stations_along, tile_places
-from vision.tube_fit import seen
+from vision.touching import seen
 
 FOCAL, CENTRE = 3000.0, np.array([400.0, 300.0])
 #: The world's axes are the camera's.
