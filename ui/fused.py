@@ -75,6 +75,7 @@ class Together:
                 "dof": fused.dof,
                 "chance": float(f"{fused.chance:.3g}"),
                 "differs_most_in": fused.difference,
+                "farthest": None if fused.farthest is None else self.photos[fused.farthest],
             },
             "left_out": [self.photos[i] for i in fused.left_out],
             "wire_u_over_one_photo": float(f"{self.band_left:.3g}"),
@@ -94,6 +95,8 @@ class Together:
         head = f"Together, {len(fused.used)} photos: {fused.kind} spring, hand {fused.hand}"
         head += f", ends {fused.geometry.ends}"
         said = [f"Left out: {self.photos[i]}" for i in fused.left_out]
+        if fused.farthest is not None:
+            said.append(f"{self.photos[fused.farthest]} lies farthest from the others.")
         differ = f"They differ most in {fused.difference}; a difference of this size or more "
         differ += f"comes by chance in {fused.chance:.1%} of such sets."
         said += [differ, *self._band_words(fused)]

@@ -150,8 +150,8 @@ _FLAGS = (
     ),
     Flag(
         "photo-left-out",
-        "one photo left out",
-        "One photo does not go with the others and was left out.",
+        "photo left out",
+        "A photo that does not go with the others was left out.",
         "Look at its drawing, and check that it shows the same spring and the right reference.",
     ),
     Flag(

@@ -39,12 +39,14 @@ class Fused:
     kind, hand : str
         As most photos have it.
     used, left_out : tuple of int
-        Places of the photos that count, and of one that does not go with the others.
+        Places of the photos that count, and of those that do not go with them.
     chi2, dof, chance : float, int, float
         Agreement of those that count: chi-squared of their own parts, its degrees of freedom and
         the chance of as much [-].
     difference : str
         What they differ in most, in words.
+    farthest : int or None
+        Place of the photo that lies farthest from the others, where three or more disagree.
     flags : tuple of str
         Codes of what should be told.
     """
@@ -58,6 +60,7 @@ class Fused:
     dof: int
     chance: float
     difference: str
+    farthest: int | None
     flags: tuple[str, ...]
 
 
@@ -90,14 +93,8 @@ def fuse(photos: Sequence[Measurement]) -> Fused | Refusal:
         return _refused("Fusing needs at least two measured photos of the spring.")
     if any(one.scale is None and not one.shared for one in photos):
         return _refused("Photos without a scale give proportions, and those are not fused.")
-    used = list(range(len(photos)))
-    mean = _mean(photos)
-    left_out: tuple[int, ...] = ()
-    if mean.chance < DISAGREE and len(photos) > 2:
-        odd, without = _odd_one_out(photos)
-        if without.chance > AGREE:
-            used.remove(odd)
-            mean, left_out = without, (odd,)
+    used, mean = _that_agree(photos)
+    left_out = tuple(i for i in range(len(photos)) if i not in used)
     kept = [photos[i] for i in used]
     flags = _flags(kept, mean, left_out)
     covariance = mean.covariance
@@ -112,12 +109,13 @@ def fuse(photos: Sequence[Measurement]) -> Fused | Refusal:
         geometry,
         _most([one.kind for one in kept]),
         _most([one.hand for one in kept if one.hand != "unknown"] or ["unknown"]),
-        tuple(used),
+        used,
         left_out,
         mean.chi2,
         mean.dof,
         mean.chance,
         _difference(kept, mean.worst),
+        _farthest(kept, mean),
         flags,
     )
 
@@ -176,12 +174,39 @@ def _positive(matrix: Array) -> Array:
     return np.asarray(vectors * np.maximum(values, 1e-3) @ vectors.T * np.outer(u, u))
 
 
-def _odd_one_out(photos: Sequence[Measurement]) -> tuple[int, _Mean]:
-    """Return the photo without which the others agree best, and their mean."""
-    tries = [
-        (i, _mean([one for k, one in enumerate(photos) if k != i])) for i in range(len(photos))
-    ]
-    return max(tries, key=lambda one: one[1].chance)
+def _that_agree(photos: Sequence[Measurement]) -> tuple[tuple[int, ...], _Mean]:
+    """Return the places of the photos that go together, and their mean.
+
+    Where they differ too much, the one without which the others agree best is left out, and again,
+    as long as most of them stay; where those that stay do not agree either, all of them count.
+    """
+    used = tuple(range(len(photos)))
+    mean = whole = _mean(photos)
+    if whole.chance >= DISAGREE:
+        return used, whole
+    while 2 * (len(used) - 1) > len(photos):
+        used, mean = _without_the_farthest(photos, used)
+        if mean.chance > AGREE:
+            return used, mean
+    return tuple(range(len(photos))), whole
+
+
+def _without_the_farthest(
+    photos: Sequence[Measurement], used: Sequence[int]
+) -> tuple[tuple[int, ...], _Mean]:
+    """Return the places but that of the photo without which the others agree best; their mean."""
+    fewer = [tuple(i for i in used if i != odd) for odd in used]
+    tries = [(some, _mean([photos[i] for i in some])) for some in fewer]
+    return min(tries, key=lambda one: one[1].chi2)
+
+
+def _farthest(photos: Sequence[Measurement], mean: _Mean) -> int | None:
+    """Return the place of the photo that lies farthest from the others where they disagree."""
+    if mean.chance >= DISAGREE or len(photos) < 3:
+        return None
+    places = range(len(photos))
+    near, _ = _without_the_farthest(photos, places)
+    return next(i for i in places if i not in near)
 
 
 def _flags(kept: Sequence[Measurement], mean: _Mean, left_out: tuple[int, ...]) -> tuple[str, ...]:

@@ -54,7 +54,7 @@ NAMES = {
     "more": ["Weight", "Another photo", "Load test"],
     "add_weight": ["2.8", "9000"],
     "off_weight": ["0", "99"],
-    "photo_2": ["{photo}", "0417"],
+    "photos": ["{photo}", "0417", "{photo},0417", ",,"],
     "own_unit": ["in"],
     "rate_from": ["3"],
     "rate_to": ["1"],

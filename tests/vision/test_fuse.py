@@ -100,6 +100,19 @@ def test_one_photo_of_another_spring_is_left_out_by_name():
     assert found.geometry.values == pytest.approx(TRUTH, rel=0.01)
 
 
+def test_as_many_are_left_out_as_leave_most_of_them():
+    """Of five two that differ from the others and from each other; of four only one."""
+    others = [photo(TRUTH + k * 0.3 * OWN) for k in (-1, 0, 1)]
+    thick, long = photo(TRUTH * [1.3, 1, 1, 1]), photo(TRUTH * [1, 1, 1, 1.2])
+    found = fuse([others[0], thick, *others[1:], long])
+    assert (found.used, found.left_out) == ((0, 2, 3), (1, 4))
+    assert found.geometry.values == pytest.approx(TRUTH, rel=0.01)
+    split = fuse([*others[:2], thick, long])
+    assert split.left_out == ()
+    assert "photos-disagree" in split.flags
+    assert split.farthest == 3  # its length by 53 u, the other one's wire by 30
+
+
 def test_ends_hand_and_flags_are_those_of_most():
     ground = Ends.CLOSED_GROUND
     three = [

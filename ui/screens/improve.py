@@ -2,6 +2,8 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -10,7 +12,7 @@ from mechanics.ends import Ends
 from mechanics.next_reading import rank_readings
 from mechanics.readings import Coat
 from mechanics.slips import Reading
-from mechanics.whole_readings import Pull, magnet_reading, rate_reading
+from mechanics.whole_readings import Pull, magnet_reading, photo_reading, rate_reading
 from ui.answer import Answer
 from ui.evidence import KINDS, Kind, improved, kinds_of, load_test, pressed_coils
 from ui.load_units import LOAD_UNITS
@@ -19,13 +21,32 @@ from ui.screens.result import rate_bars
 from ui.units import Units
 from ui.words import plain
 
+if TYPE_CHECKING:
+    from ui.joined import Photos
+
 _PRESSED, _MAGNET, _LOAD = "Coils pressed together", "Magnet", "Load test"
 _PHOTO = "Another photo"
 _OFF = "Off by about"
 
 
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What an answer from photos rests on.
+
+    Attributes
+    ----------
+    photos : Photos
+        All that are there.
+    alone : Answer or None
+        What the first of them says alone, where the answer is that of several.
+    """
+
+    photos: "Photos"
+    alone: Answer | None
+
+
 def improve(
-    answer: Answer, base: Sequence[Reading], units: Units, reference: str = "auto"
+    answer: Answer, base: Sequence[Reading], units: Units, before: Before | None = None
 ) -> tuple[Answer, tuple[str, ...]]:
     """Draw the choice of further readings; return the answer that they give, and their labels.
 
@@ -37,8 +58,8 @@ def improve(
         What it rests on.
     units : Units
         To read in.
-    reference : str
-        What lies beside the spring in another photo of it, by its command-line name.
+    before : Before or None
+        The photos that the answer rests on; None where it rests on none.
     """
     st.subheader("Improve it", anchor=False)
     advice = st.container()
@@ -50,7 +71,10 @@ def improve(
         key="more",
         bind="query-params",
     )
-    better, more = answer, _ask(chosen, answer, units, reference)
+    better, more = answer, _ask(chosen, answer, units)
+    fused = before is not None and before.alone is not None
+    if _PHOTO in chosen or (before is not None and before.photos.further):
+        more += _further(before, units)
     readings = [reading for _, reading in more]
     if more:
         # Whoever measured paint has none on a bare wire.
@@ -63,10 +87,28 @@ def improve(
             st.error(plain(str(problem)))
             readings, more = [], []
     with advice:
-        _suggest(better, [*base, *readings])
-    if more:
-        _compare(answer, better, units)
-    return better, tuple(label for label, _ in more)
+        _suggest(better, [*base, *readings, *_of_each(before)])
+    if more or fused:
+        _compare((before and before.alone) or answer, better, units)
+    return better, tuple(label for label, _ in more) + ((_PHOTO,) if fused else ())
+
+
+def _further(before: Before | None, units: Units) -> list[tuple[str, Reading]]:
+    """Draw further photos; return what they read where the answer rests on none yet."""
+    # Who improves by caliper alone waits for no seeing.
+    from ui.screens.another_photo import ask_photos, photos_of_it
+
+    photos = photos_of_it(None, "auto") if before is None else before.photos
+    ask_photos(photos, units)
+    if before is not None or photos.seen is None:
+        return []
+    return [(_PHOTO, photo_reading(photos.seen.geometry))]
+
+
+def _of_each(before: Before | None) -> list[Reading]:
+    """Return a reading for each photo beyond the first, that one more may promise less."""
+    measured = () if before is None else before.photos.measured
+    return [photo_reading(seen.geometry) for _, seen in measured[1:]]
 
 
 def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
@@ -80,20 +122,16 @@ def _suggest(answer: Answer, taken: Sequence[Reading]) -> None:
     st.markdown("What would narrow the band most:\n\n" + "\n".join(lines))
 
 
-def _ask(
-    chosen: Sequence[str], answer: Answer, units: Units, reference: str
-) -> list[tuple[str, Reading]]:
+def _ask(chosen: Sequence[str], answer: Answer, units: Units) -> list[tuple[str, Reading]]:
     """Draw the fields of what was chosen, and return what was typed, each with its label."""
     try:
-        return _readings(chosen, answer, units, reference)
+        return _readings(chosen, answer, units)
     except ValueError as problem:
         st.error(plain(str(problem)))
         return []
 
 
-def _readings(
-    chosen: Sequence[str], answer: Answer, units: Units, reference: str
-) -> list[tuple[str, Reading]]:
+def _readings(chosen: Sequence[str], answer: Answer, units: Units) -> list[tuple[str, Reading]]:
     out: list[tuple[str, Reading]] = []
     for key, kind in _kinds(answer).items():
         if kind.label in chosen:
@@ -113,11 +151,6 @@ def _readings(
             out.append((_MAGNET, magnet_reading(Pull(pull))))
     if _LOAD in chosen:
         out += [(_LOAD, one) for one in _load_test(answer, units)]
-    if _PHOTO in chosen:
-        # Who improves by caliper alone waits for no seeing.
-        from ui.screens.another_photo import another_photo
-
-        out += [(_PHOTO, one) for one in another_photo(reference)]
     return out
 
 

@@ -6,16 +6,18 @@ from streamlit.delta_generator import DeltaGenerator
 from mechanics.materials import find_material
 from mechanics.slips import Reading
 from mechanics.whole_readings import photo_reading
-from ui.answer import answer_of
+from ui.answer import Answer, answer_of
 from ui.collection.record import spring_of
-from ui.correcting import as_torsion, corrected
+from ui.correcting import Correction, as_torsion, corrected
 from ui.flat_wire import seen_as_flat
+from ui.joined import Photos, photos_of
 from ui.measuring import Look, proportions_of
 from ui.report import Subject
-from ui.screens.another_photo import forget_another
+from ui.screens.another_photo import forget_further, photos_of_it
 from ui.screens.choices import choose_material
 from ui.screens.correct import correct, forget_corrections
 from ui.screens.flat_wire import enter_sides, say_flat
+from ui.screens.improve import Before
 from ui.screens.keep import keep
 from ui.screens.looking import looked_at
 from ui.screens.mark import choose_marks, forget_marks
@@ -63,7 +65,9 @@ def show_photo(
     if found.seen is None:
         return
     if found.to_scale:
-        _tell(found.seen, shown, found.drawing, reference, top, below)
+        with top:
+            photos = _photos(found.seen, reference)
+        _tell(photos, shown, found.drawing, top, below)
         return
     # What is to be put right comes before what is known without it.
     with top if found.refusal is None else below:
@@ -74,17 +78,27 @@ def forget() -> None:
     """Drop marks and corrections: they were meant for another photo."""
     forget_marks()
     forget_corrections()
-    forget_another()
+    forget_further()
+
+
+def _photos(first: Measurement, reference: str) -> Photos:
+    """Return all photos of the spring; of one that has no steps there is the first alone."""
+    if not _has_steps(first):
+        return photos_of(first, ())
+    with st.spinner("Looking at the photos …"):
+        return photos_of_it(first, reference)
 
 
 def _tell(
-    seen: Measurement,
+    photos: Photos,
     shown: Shown,
     drawing: bytes | None,
-    reference: str,
     top: DeltaGenerator,
     below: DeltaGenerator,
 ) -> None:
+    seen, one = photos.seen, photos.first
+    assert seen is not None
+    assert one is not None
     with top:
         first = st.container()
         units = choose_units()
@@ -97,12 +111,12 @@ def _tell(
         correction = correct(seen, units)
         sides = enter_sides(units, float(seen.geometry.values[0])) if flat else (None, None)
         material = choose_material()
-    kind, hand = correction.kind or seen.kind, correction.hand or seen.hand
-    notes = tuple(find_flag(code).sentence for code in seen.flags)
     if flat and sides[0] is None:
         with first:
             st.info("Type the wire's side across the axis: a photo from the side cannot show it.")
         return
+    kind, hand = correction.kind or seen.kind, correction.hand or seen.hand
+    notes = tuple(find_flag(code).sentence for code in seen.flags)
     if kind == "torsion":
         subject = Subject("Torsion spring", kind, hand, ("photo",), notes, drawing)
         with first:
@@ -110,21 +124,38 @@ def _tell(
             show_torsion(read, material, units, subject, shown.data)
         return
     try:
-        geometry = corrected(seen.geometry, correction)
-        base: tuple[Reading, ...] = (photo_reading(geometry),)
-        if sides[0] is not None:
-            geometry, base = seen_as_flat(geometry, sides[0], sides[1])
-        answer = answer_of(geometry, find_material(material))
+        answer, base = _reckoned(seen, correction, sides, material)
+        alone = None if seen is one else _reckoned(one, correction, sides, material)[0]
     except ValueError as problem:
         st.error(plain(str(problem)))
         return
-    better, added = show_answer(answer, base, units, (kind, hand), [first, *places], reference)
+    before, tops = Before(photos, alone), [first, *places]
+    better, added = show_answer(answer, base, units, (kind, hand), tops, before)
     evidence = tuple(dict.fromkeys(("photo", *added)))
-    subject = Subject("Coil spring", kind, hand, evidence, notes, drawing)
     with places[-1]:
         spring = spring_of(better, "this one", kind=kind, hand=hand, evidence=evidence)
         keep(spring, units, (drawing, shown.data))
-        offer_report(better, subject, units)
+        offer_report(better, Subject("Coil spring", kind, hand, evidence, notes, drawing), units)
+
+
+def _reckoned(
+    seen: Measurement,
+    correction: Correction,
+    sides: tuple[float | None, float | None],
+    material: str,
+) -> tuple[Answer, tuple[Reading, ...]]:
+    """Return the answer of what was seen and corrected, and what that rests on.
+
+    Raises
+    ------
+    ValueError
+        If no spring is like that; the message is a sentence for the person.
+    """
+    geometry = corrected(seen.geometry, correction)
+    base: tuple[Reading, ...] = (photo_reading(geometry),)
+    if sides[0] is not None:
+        geometry, base = seen_as_flat(geometry, sides[0], sides[1])
+    return answer_of(geometry, find_material(material)), base
 
 
 def _has_steps(seen: Measurement) -> bool:

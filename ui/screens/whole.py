@@ -8,7 +8,7 @@ from streamlit.delta_generator import DeltaGenerator
 from mechanics.slips import Reading
 from ui.answer import Answer
 from ui.screens.decide import decide
-from ui.screens.improve import improve
+from ui.screens.improve import Before, improve
 from ui.screens.limits import show_limits
 from ui.screens.plan import show_plan
 from ui.screens.result import show_budget, show_dimensions, show_rate
@@ -29,7 +29,7 @@ def show_answer(
     units: Units,
     seen: tuple[str, str],
     places: Sequence[DeltaGenerator],
-    reference: str = "auto",
+    before: Before | None = None,
 ) -> tuple[Answer, tuple[str, ...]]:
     """Draw an answer, improved by further readings; return it and what those are.
 
@@ -45,12 +45,12 @@ def show_answer(
         Kind and hand.
     places : sequence of DeltaGenerator
         Where the rate is to stand, then the places of the steps.
-    reference : str
-        What lies beside the spring in another photo of it, by its command-line name.
+    before : Before or None
+        The photos that the answer rests on; None where it rests on none.
     """
     top, spring, more, limits, what_if = places[:5]
     with more:
-        better, added = improve(answer, base, units, reference)
+        better, added = improve(answer, base, units, before)
     with top:
         show_rate(better, units)
     with spring:
