@@ -54,6 +54,10 @@ class Measured(Protocol):
         """Ends of the axis, (2, 2)."""
 
     @property
+    def length_px(self) -> Array | None:
+        """Ends of the free length on it, (2, 2), where hooks reach beyond the turns."""
+
+    @property
     def taper(self) -> float | None:
         """Of a cone."""
 

@@ -30,6 +30,7 @@ def sketch_of(seen: Measured, told: Mapping[str, Quantity] | None) -> Sketch:
         None if scale is None else scale.outline_px,
         reference="" if scale is None else reference_label(scale.reference.kind),
         **labels,
+        length_px=seen.length_px,
     )
 
 

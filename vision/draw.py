@@ -44,6 +44,8 @@ class Sketch:
         Strips of the fitted wire: along one side, and back along the other.
     axis_px : ndarray, shape (2, 2)
         Ends of the spring's axis.
+    length_px : ndarray, shape (2, 2), or None
+        Ends of its free length on the axis, where they are not those of the drawn turns.
     reference_px : ndarray, shape (M, 2), or None
         Closed outline of the reference.
     wire, outside, length, reference : str
@@ -57,6 +59,13 @@ class Sketch:
     outside: str = ""
     length: str = ""
     reference: str = ""
+    length_px: Array | None = None
+
+    @property
+    def points_px(self) -> Array:
+        """All that is the spring's, (N, 2) [px]."""
+        length = () if self.length_px is None else (self.length_px,)
+        return np.vstack([*self.outline_px, self.axis_px, *length])
 
 
 def draw(rgb: Pixels, sketch: Sketch) -> Pixels:
@@ -108,7 +117,7 @@ def overview(rgb: Pixels, sketches: Sequence[Sketch], labels: Sequence[str] = ()
     labels : sequence of str
         What to write beside each spring, if anything.
     """
-    parts = [part for one in sketches for part in (*one.outline_px, one.axis_px)]
+    parts = [one.points_px for one in sketches]
     reference_px = sketches[0].reference_px
     if reference_px is not None:
         parts.append(reference_px)
@@ -193,7 +202,7 @@ def _level(sketch: Sketch) -> tuple[Array, Array]:
         first, last = last, first
     along = (last - first) / max(float(np.linalg.norm(last - first)), 1e-9)
     turn = np.array([along, [-along[1], along[0]]])
-    points = np.vstack([*sketch.outline_px, sketch.axis_px]) @ turn.T
+    points = sketch.points_px @ turn.T
     low, high = points.min(axis=0), points.max(axis=0)
     span = np.maximum(high - low, 1.0)
     scale = min((WIDTH_PX - 2 * SIDE) / span[0], (TALLEST_PX - TOP - BOTTOM) / span[1])

@@ -69,6 +69,9 @@ class FittedSpring:
         How much worse the other hand explains the outline: 1 is no difference.
     ends_margin : float
         How much worse other ends explain the map, as a share: 0 is no difference.
+    reach_mm : (float, float) or None
+        Where the wire seen, hooks with it, begins and ends along the body's heading [mm]; None
+        where it was not looked for.
     """
 
     helix: Helix
@@ -81,6 +84,7 @@ class FittedSpring:
     overlap: float
     hand_odds: float
     ends_margin: float
+    reach_mm: tuple[float, float] | None = None
 
     @property
     def camera(self) -> Camera:

@@ -10,13 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.band import in_band
-from vision.fitted import FittedSpring, wire_px
+from vision.fitted import FittedSpring, free_length_mm, wire_px
 from vision.helix import along_axis, frame, turns_of
 from vision.map_view import MapView
 from vision.proposals import Box
 from vision.region import COARSE_WIRE_PX, affordable, look
 from vision.strands import overall_mm
 
+Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
 #: How far beyond the turns and beside their axis hooks are looked for [outside diameters].
@@ -44,7 +45,29 @@ def with_hooks(rgb: Pixels, found: FittedSpring) -> FittedSpring:
     if not (along & (view.maps[0] > 0.5)).any():
         return found
     length = overall_mm(view, along, found.camera, found.body)
-    return replace(found, body=replace(found.body, length=length))
+    low = _begins_mm(view, along & (view.maps[0] > 0.5), found)
+    return replace(found, body=replace(found.body, length=length), reach_mm=(low, low + length))
+
+
+def _begins_mm(view: MapView, wire: NDArray[np.bool_], found: FittedSpring) -> float:
+    """Return where wire begins along the body's heading [mm]."""
+    pixels = view.to_photo(np.argwhere(wire)[:, ::-1].astype(float))
+    world = found.camera.at_height(pixels, 0.5 * found.body.width)[:, :2]
+    return float(np.quantile(world @ _heading(found), 0.0005))
+
+
+def _heading(found: FittedSpring) -> Array:
+    return np.array([np.cos(found.body.heading), np.sin(found.body.heading)])
+
+
+def length_px(found: FittedSpring) -> Array | None:
+    """Return the ends of the free length on the axis (2, 2) [px]; None where the turns' are."""
+    if found.reach_mm is None or found.body.length <= free_length_mm(found.helix):
+        return None
+    middle, axes = frame(found.helix)
+    heading = _heading(found)
+    beyond = (np.array(found.reach_mm) - middle[:2] @ heading) / (axes[0][:2] @ heading)
+    return found.camera.project(middle + beyond[:, None] * axes[0])
 
 
 def _view_of_hooks(rgb: Pixels, found: FittedSpring) -> MapView:

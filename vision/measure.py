@@ -18,7 +18,7 @@ from vision.flags import in_order
 from vision.focal import focal_px_of
 from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, frame, turns_of
-from vision.hooks import with_hooks
+from vision.hooks import length_px, with_hooks
 from vision.lean import leaned
 from vision.marks import Marks, outside
 from vision.photo import Photo
@@ -66,6 +66,8 @@ class Measurement:
         By stage.
     shared : tuple of SharedError
         What other photos of the spring would have wrong in the same way.
+    length_px : ndarray, shape (2, 2), or None
+        Ends of the free length on the axis, where hooks reach beyond the turns [px].
     """
 
     geometry: SpringGeometry
@@ -79,6 +81,7 @@ class Measurement:
     flags: tuple[str, ...]
     timings_ms: Mapping[str, float]
     shared: tuple[SharedError, ...] = ()
+    length_px: Array | None = None
 
 
 def measure(
@@ -173,6 +176,7 @@ def measurement_of(photo: Photo, scale: Scale | None, found: FittedSpring) -> Me
         _flags(photo, scale, found, geometry),
         MappingProxyType({}),
         shared_errors(photo, scale, found),
+        length_px(found),
     )
 
 

@@ -39,6 +39,7 @@ class Seen:
     taper: float | None
     flags: tuple
     timings_ms: dict
+    length_px: np.ndarray | None = None
 
 
 @pytest.fixture

@@ -1,8 +1,12 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 import vision.scale
 from vision.draw import (
+    BOTTOM,
+    INK,
     LINE_PX,
     REFERENCE,
     TALLEST_PX,
@@ -53,6 +57,25 @@ def test_close_up_lays_any_spring_level_and_whole(start, end):
     assert width / height == pytest.approx(length / outside, rel=0.02)
     assert drawn.min() > 0
     assert (drawn.max(axis=0) < [WIDTH_PX, view.shape[0]]).all()
+
+
+def test_hooks_beyond_the_turns_are_in_the_picture_and_the_length_runs_from_end_to_end():
+    photo = PHOTO.copy()
+    photo[290:310, 90:110] = photo[300:320, 890:910] = (255, 0, 0)  # the hooks' ends
+    turns = sketch((300, 305), (700, 305))
+    hooked = replace(turns, length_px=np.array([[100.0, 305.0], [900.0, 305.0]]))
+    for view in (close_up(photo, hooked), whole(photo, hooked)):
+        red = where(view, (255, 0, 0))
+        assert red[:, 0].min() < 0.2 * WIDTH_PX
+        assert red[:, 0].max() > 0.8 * WIDTH_PX
+    assert not len(where(close_up(photo, turns), (255, 0, 0)))
+    view = close_up(photo, hooked)
+    red, line = (
+        where(view, (255, 0, 0))[:, 0],
+        where(view[-BOTTOM + 38 - 2 : -BOTTOM + 38 + 2], INK),
+    )
+    middles = red[red < 600].mean(), red[red > 600].mean()
+    assert (line[:, 0].min(), line[:, 0].max()) == pytest.approx(middles, abs=8)
 
 
 def test_a_short_wide_spring_stays_within_the_height():

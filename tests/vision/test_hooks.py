@@ -54,6 +54,12 @@ def test_faint_wire_beyond_the_turns_is_a_hook(monkeypatch, sure, longer):
     turns = free_length_mm(found.helix) - found.helix.wire_mm
     assert told.body.length == pytest.approx(turns + longer, abs=0.8)
     assert told.helix is found.helix
+    ends = hooks.length_px(told)
+    assert (ends is None) == (longer == 0.0)
+    if ends is not None:
+        middle, axes = frame(found.helix)
+        x = along_axis(found.helix, turns_of(found.helix))[[0, -1]] + [-7.0, 7.0]
+        assert ends == pytest.approx(found.camera.project(middle + x[:, None] * axes[0]), abs=6.0)
 
 
 def test_turns_that_stand_apart_have_no_hooks(monkeypatch):
