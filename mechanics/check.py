@@ -60,6 +60,25 @@ def require_not_negative(**values: Floats) -> None:
             )
 
 
+def require_index(C: Floats) -> None:
+    """Refuse a spring index that no coil can have: its wire would be thicker than the coil.
+
+    Parameters
+    ----------
+    C : float
+        Mean coil diameter over wire diameter [-].
+
+    Raises
+    ------
+    ValueError
+        If it is no number above 1.
+    """
+    require_positive(spring_index=C)
+    least = float(np.min(C))
+    if least <= 1.0:
+        raise ValueError(f"spring_index must be above 1, not {least!r}")
+
+
 def require_share(**values: float) -> None:
     """Refuse a value outside 0 to 1.
 

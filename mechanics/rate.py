@@ -11,7 +11,7 @@ References
 
 import numpy as np
 
-from mechanics.check import Real, require_positive
+from mechanics.check import Real, require_index, require_positive
 
 #: Second-order rate terms in tan^2 of the helix angle: slender rod with its ends held and free.
 PITCH_TERM = (0.20, 0.269)
@@ -125,7 +125,13 @@ def wahl_factor(C: Real) -> Real:
     ----------
     C : float
         Spring index [-], above 1.
+
+    Raises
+    ------
+    ValueError
+        If it is not.
     """
+    require_index(C)
     return (4.0 * C - 1.0) / (4.0 * C - 4.0) + 0.615 / C
 
 
@@ -136,5 +142,11 @@ def bergstraesser_factor(C: Real) -> Real:
     ----------
     C : float
         Spring index [-], above 1.
+
+    Raises
+    ------
+    ValueError
+        If it is not.
     """
+    require_index(C)
     return (4.0 * C + 2.0) / (4.0 * C - 3.0)

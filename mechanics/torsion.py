@@ -11,7 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mechanics.check import require_coil, require_dimension, require_not_negative, require_positive
+from mechanics.check import (
+    require_coil,
+    require_dimension,
+    require_index,
+    require_not_negative,
+    require_positive,
+)
 from mechanics.materials import Material
 from mechanics.uncertainty import Quantity
 
@@ -84,9 +90,7 @@ def torsion_stress_factor(C: float) -> float:
     C : float
         Spring index, above 1 [-].
     """
-    require_positive(spring_index=C)
-    if C <= 1.0:
-        raise ValueError(f"spring_index must be above 1, not {C!r}")
+    require_index(C)
     return (4.0 * C**2 - C - 1.0) / (4.0 * C * (C - 1.0))
 
 

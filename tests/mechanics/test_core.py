@@ -20,7 +20,14 @@ from mechanics.draws import draw_spring
 from mechanics.ends import Ends, cut_ends
 from mechanics.geometry import SpringGeometry
 from mechanics.materials import find_material
-from mechanics.rate import helix_angle_deg, spring_index, spring_rate
+from mechanics.rate import (
+    bergstraesser_factor,
+    helix_angle_deg,
+    spring_index,
+    spring_rate,
+    wahl_factor,
+)
+from mechanics.torsion import torsion_stress_factor
 from mechanics.units import convert_rate
 
 
@@ -29,6 +36,20 @@ def test_the_index_is_coil_over_wire():
     assert list(spring_index(np.array([1.0, 2.0]), np.array([8.0, 10.0]))) == [8.0, 5.0]
     with pytest.raises(ValueError, match=r"the wire \(2.0 mm\) is thicker than .* \(2.0 mm\)"):
         spring_index(2.0, 2.0)
+
+
+@pytest.mark.parametrize("factor", [wahl_factor, bergstraesser_factor, torsion_stress_factor])
+@pytest.mark.parametrize("bad", [0.0, -2.0, 0.75, 1.0, np.nan])
+def test_no_stress_factor_takes_an_index_that_no_coil_has(factor, bad):
+    with pytest.raises(ValueError, match=r"^spring_index must be "):
+        factor(bad)
+    assert factor(1.01) > 1.0
+
+
+@pytest.mark.parametrize("factor", [wahl_factor, bergstraesser_factor])
+def test_one_draw_without_an_index_is_named(factor):
+    with pytest.raises(ValueError, match=r"^spring_index must be above 1, not 0.9$"):
+        factor(np.array([6.0, 0.9, 8.0]))
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, np.nan, np.inf])

@@ -8,6 +8,7 @@ import pytest
 from tests.trust.memory import peak_bytes
 from tests.trust.phones import Phone, all_at_once, different
 from tests.ui.browsing import serving
+from ui.collection.store import URL_VARIABLE
 from ui.screens.by_photo import SAMPLE
 from ui.store import Lately
 from ui.turns import Turns, place_text
@@ -74,7 +75,9 @@ def test_the_results_asked_for_last_are_kept():
     assert place_text(3) == "3 photos are before yours."
 
 
-def test_phones_at_once_each_get_their_answer_and_see_their_place():
+def test_phones_at_once_each_get_their_answer_and_see_their_place(monkeypatch, tmp_path):
+    # A server of its own, with nothing remembered: another's unit would be told otherwise.
+    monkeypatch.setenv(URL_VARIABLE, f"sqlite:///{tmp_path / 'springs.sqlite'}")
     photo = SAMPLE.read_bytes()
     with serving() as (address, server):
         seen = all_at_once(address, [different(photo, k) for k in range(PHONES)])
