@@ -16,6 +16,7 @@ from vision.refusal import Refusal
 #: From wire, mean diameter, coils and length to what is compared, and what that is called.
 _COMPARED = np.array([[1, 0, 0, 0], [1, 1, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]], dtype=float)
 LABELS = ("wire", "outside", "coils", "length")
+_NAMES = ("wire", "outside diameter", "number of coils", "length")
 #: How far outside all photos the spring must lie for it to be told [its u].
 _OUTSIDE = 0.1
 
@@ -134,18 +135,17 @@ def _which(photos: Photos, fused: Fused) -> str:
 
 def _outside(photos: Photos, fused: Fused) -> list[str]:
     """Return why the spring of all may lie outside what each photo says."""
-    if "photos-disagree" in fused.flags:
-        return []
     used = [photos.measured[place][1] for place in fused.used]
     each = np.array([one.geometry.values for one in used]) @ _COMPARED.T
     value, u = _compared(fused)
     low, high = each.min(axis=0) - _OUTSIDE * u, each.max(axis=0) + _OUTSIDE * u
-    names = [name for name, out in zip(LABELS, (value < low) | (value > high), strict=True) if out]
+    names = [name for name, out in zip(_NAMES, (value < low) | (value > high), strict=True) if out]
     if not names:
         return []
+    verb = "lies" if len(names) == 1 else "lie"
     return [
-        f"Together the {' and the '.join(names)} may lie outside what each photo says: a photo's "
-        "errors hang together, and where the photos part in one dimension, the others follow."
+        f"Together the {' and the '.join(names)} {verb} outside what each photo says: the errors "
+        "of one photo hang together, so where photos part in one dimension, the others follow."
     ]
 
 
