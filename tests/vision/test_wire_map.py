@@ -19,6 +19,11 @@ def test_the_file_names_no_size_that_opencv_4_takes_for_one():
         assert name not in sized(WEIGHTS)[-400:]
 
 
+def test_the_file_takes_less_than_six_megabytes():
+    # Its weights are kept in half precision (fixtures/training/halves.py).
+    assert len(WEIGHTS) < 6_000_000
+
+
 def test_the_number_in_the_file_binds_no_picture():
     network = cv2.dnn.readNetFromONNX(np.frombuffer(sized(WEIGHTS), np.uint8))
     for height, width in ((64, 96), (128, 128), (256, 32)):
