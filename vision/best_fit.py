@@ -1,35 +1,44 @@
 """Which of what was sighted is the spring: each is fitted until one is explained well."""
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import DoubtedCamera
-from vision.fitted import FittedSpring
+from vision.fitted import FittedSpring, free_length_mm, wire_px
 from vision.map_view import MapView
-from vision.proposals import Box
 from vision.refusal import Refusal
 from vision.region import (
     Sighting,
     along_marks,
     close_look,
     coarser_look,
-    same_place,
+    crispness,
+    seen_in,
     settle,
-    wire_box,
 )
 from vision.spring_fit import fit_spring, is_spring
+from vision.strands import main_part
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
+Mask = NDArray[np.bool_]
+
+#: In how many places a spring is sought before it is said that there is none.
+TRIES = 5
 
 #: Least overlap of tube and map where a person says that there is a spring; told as a rough fit.
 LEAST_MARKED = 0.45
-#: Overlap of a fit that needs no other beside it, and what is taken off where turns touch.
-SURE, BAR_DOUBT = 0.75, 0.25
-#: Overlap below which it is looked at from farther away: of right fits one in twenty lies there.
-LEAST_PLAIN = 0.84
-#: Least wire of another sighting, of that in the first [-].
-LEAST_BESIDE = 0.15
+#: Mean of the map over its own wire from which on that is worth drawing: what is no wire is grainy.
+LEAST_CRISP = 0.8
+#: From where on a fit needs no other beside it, and what is taken off for a bar without hooks.
+SURE, BAR_DOUBT = 0.65, 0.25
+#: A fit that explains less than this is looked at from farther away.
+LEAST_PLAIN = 0.8
+#: Length beyond turns that touch, both ends together, from which on it is that of hooks [outside
+#: diameters]: an eye is about as long as the coil is wide, a screw's bare ends are shorter.
+HOOKS = 0.7
 NO_SPRING = Refusal(
     "no-spring",
     "view",
@@ -48,7 +57,7 @@ NOT_A_SPRING = Refusal(
 def best_fit(
     rgb: Pixels,
     camera: DoubtedCamera,
-    seen: list[Sighting],
+    seen: Iterator[Sighting],
     ends_px: Array | None = None,
     draw: int = 0,
 ) -> FittedSpring | Refusal:
@@ -60,41 +69,38 @@ def best_fit(
         The photo.
     camera : DoubtedCamera
         The camera over the table.
-    seen : list of Sighting
+    seen : iterator of Sighting
         Where the spring may lie, likeliest first.
     ends_px : ndarray, shape (2, 2), or None
         The ends of its axis, where a person marked them [px].
     draw : int
-        In so many of the sightings a spring is sought by drawing, too.
+        In so many of the sightings that are surely wire a spring is sought by drawing, too.
     """
     if ends_px is not None:
         return _fit_marked(rgb, camera, seen, ends_px)
     best: FittedSpring | None = None
-    boxes: list[Box] = []
+    tried: list[tuple[MapView, Mask]] = []
     turning = False
     for sighting in seen:
-        if sighting.score < LEAST_BESIDE * seen[0].score:
+        if any(seen_in(view, keep, sighting) for view, keep in tried):
             continue
+        if len(tried) == TRIES:
+            break
         view = close_look(rgb, settle(rgb, sighting))
-        box = wire_box(view)
-        if box is None or any(same_place(box, other) for other in boxes):
-            continue
-        boxes.append(box)
-        found = _fitted(rgb, view, camera, drawing=len(boxes) <= draw)
+        keep = main_part(view)
+        tried.append((view, keep))
+        drawing = draw > 0 and crispness(view, keep) > LEAST_CRISP
+        draw -= drawing
+        found = _fitted(rgb, view, camera, drawing)
         if isinstance(found, Refusal):
             continue
         turning = True
         if not is_spring(found):
             continue
-        if _sureness(found) >= SURE:
-            return found
-        if best is None:
+        if best is None or _sureness(found) > _sureness(best):
             best = found
-            continue
-        screws = best.touching and found.touching
-        best = max(best, found, key=_sureness)
-        if not screws:
-            return best
+        if _sureness(best) >= SURE:
+            break
     if best is not None:
         return best
     return NOT_A_SPRING if turning else NO_SPRING
@@ -108,28 +114,43 @@ def _fitted(
     What is out of focus or grainy shows its turns from farther away.
     """
     found = fit_spring(view, camera, drawing=False)
-    if isinstance(found, FittedSpring) and found.overlap >= LEAST_PLAIN:
+    if isinstance(found, FittedSpring) and _explained(found) >= LEAST_PLAIN:
         return found
     other = fit_spring(coarser_look(rgb, view), camera, drawing)
     if isinstance(other, Refusal):
         return found
-    if isinstance(found, Refusal) or other.overlap > found.overlap:
+    if isinstance(found, Refusal) or _explained(other) > _explained(found):
         return other
     return found
 
 
+def _explained(found: FittedSpring) -> float:
+    """Return how well a fit explains what is seen: its area, and how closely its outline.
+
+    Whatever covers much of the map overlaps with it; only a right fit follows its outline, too.
+    """
+    return found.overlap - found.fit.rms_px / wire_px(found)
+
+
 def _sureness(found: FittedSpring) -> float:
-    """Return how surely a fit is a spring: a screw looks much like turns that touch."""
-    return found.overlap - (BAR_DOUBT if found.touching else 0.0)
+    """Return how surely a fit is a spring: turns that touch, but end in no hooks, may be a screw's.
+
+    Springs of such turns are made to be pulled.
+    """
+    width = 2.0 * found.helix.radius_mm + found.helix.wire_mm
+    hooks = found.body.length - free_length_mm(found.helix)
+    screw = found.touching and hooks < HOOKS * width
+    return _explained(found) - (BAR_DOUBT if screw else 0.0)
 
 
 def _fit_marked(
-    rgb: Pixels, camera: DoubtedCamera, seen: list[Sighting], ends_px: Array
+    rgb: Pixels, camera: DoubtedCamera, seen: Iterator[Sighting], ends_px: Array
 ) -> FittedSpring | Refusal:
     """Return the spring between two marked ends, if there is one."""
-    if not seen:
+    sighting = next(seen, None)
+    if sighting is None:
         return NO_SPRING
-    found = fit_spring(along_marks(close_look(rgb, seen[0]), ends_px), camera)
+    found = fit_spring(along_marks(close_look(rgb, sighting), ends_px), camera)
     if isinstance(found, Refusal):
         return NO_SPRING
     return found if found.overlap >= LEAST_MARKED else NOT_A_SPRING

@@ -22,9 +22,8 @@ from vision.hooks import length_px, with_hooks
 from vision.lean import leaned
 from vision.marks import Marks, outside
 from vision.photo import Photo
-from vision.proposals import patches, tiles
 from vision.refusal import Refusal
-from vision.region import TILE_PX, marked, off, sightings
+from vision.region import marked, sightings
 from vision.scale import Scale, find_scale, marked_scale
 from vision.shared import SharedError, shared_errors
 from vision.sharpen import sharpen
@@ -32,8 +31,6 @@ from vision.silhouette import edges_of
 
 Array = NDArray[np.float64]
 
-#: How many sightings are tried before it is said that there is no spring, then of the whole photo.
-TRIES, TILE_TRIES = 3, 1
 #: In how many of them a spring is sought by drawing where there is a scale; without one the slant
 #: is open and each takes longer. A refusal shall not take half a minute.
 DRAWN_TRIES = 2
@@ -119,18 +116,13 @@ def measure(
     lap("scale")
     ends = np.array(marks.spring_px) if marks.spring_px else None
     if ends is None:
-        seen = sightings(photo.rgb, patches(photo.rgb, *kept_clear(scale)))
+        seen = sightings(photo.rgb, *kept_clear(scale))
     else:
-        seen = marked(photo.rgb, ends)
+        seen = iter(marked(photo.rgb, ends))
     lap("search")
     camera = camera_over(photo, scale)
     draw = DRAWN_TRIES if scale is not None else 1
-    best = best_fit(photo.rgb, camera, seen[:TRIES], ends, draw)
-    if isinstance(best, Refusal) and ends is None:
-        tiled = sightings(photo.rgb, tiles(photo.rgb.shape), TILE_PX)
-        left = max(draw - len(seen), 0) if scale is not None else 0
-        other = best_fit(photo.rgb, camera, off(tiled, *kept_clear(scale))[:TILE_TRIES], None, left)
-        best = best if isinstance(other, Refusal) else other
+    best = best_fit(photo.rgb, camera, seen, ends, draw)
     if isinstance(best, Refusal):
         return best
     if (both := leaned(photo, scale, camera, best)) is not None:

@@ -1,4 +1,4 @@
-"""Parts of the photo that may hold the spring: patches busier than the table, or all in tiles."""
+"""Parts of the photo that may hold the spring: patches busier than the table."""
 
 from dataclasses import dataclass
 
@@ -12,8 +12,6 @@ Pixels = NDArray[np.uint8]
 #: Long side of the small copy [px].
 SMALL_PX = 1024
 MOST_PATCHES = 6
-#: By how much of their side tiles overlap.
-TILES_SHARE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,15 +74,6 @@ def patches(
         found += _blobs(busy, level + height * spread, level, factor)
     found.sort(key=lambda one: -one[0])
     return _distinct([box for _, box in found])[:most]
-
-
-def tiles(shape: tuple[int, ...]) -> list[Box]:
-    """Return boxes that cover a picture (H, W) and overlap: a search that leaves nothing out."""
-    height, width = shape[:2]
-    across, down = (3, 2) if width > height else (2, 3)
-    wide, tall = (1.0 + TILES_SHARE) * width / across, (1.0 + TILES_SHARE) * height / down
-    lefts, tops = np.linspace(0.0, width - wide, across), np.linspace(0.0, height - tall, down)
-    return [Box(float(x), float(y), x + wide, y + tall) for y in tops for x in lefts]
 
 
 def _allowed(

@@ -1,5 +1,6 @@
 """Where in the photo the spring lies: the wire map looks at each proposed part, then closer."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import cv2
@@ -7,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.map_view import MapView
-from vision.proposals import Box, overlap
+from vision.proposals import Box, patches
 from vision.solid import LEAST_WIDTHS, strand_width
 from vision.strands import main_part
 from vision.wire_map import BEST_WIRE_PX, wire_map
@@ -15,12 +16,16 @@ from vision.wire_map import BEST_WIRE_PX, wire_map
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
-#: Long side of a patch at the first look, and of a tile of the whole photo [px].
-LOOK_PX, TILE_PX = 416, 700
+#: Long side of a patch at the first look, and of the whole photo [px].
+LOOK_PX, WHOLE_PX = 416, 1536
+#: From where on the map may be wire in the whole photo, and least of it there, by squareness [px].
+FAINT, LEAST_SEEN_PX = 0.3, 20.0
 #: Least mean of the map over its own wire, and least wire in a patch at first look [px].
 LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
 #: A patch of which less than this is wire is looked at again twice as large.
 LEAST_FILLED = 0.02
+#: How far around the reference its edge looks like wire [px of the whole photo's look].
+RIM_PX = 13
 #: Finer wire than this is easily lost from a map [px].
 FINE_WIRE_PX = 7.0
 #: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
@@ -37,8 +42,8 @@ MOST_LOOKS, RUN_OUT = 5, 0.5
 MOST_SETTLING = 8
 #: A look that leaves less than this share of the wire has lost it: it is not what is there.
 LEAST_LEFT = 0.75
-#: Overlap of two boxes that hold the same wire.
-SAME = 0.7
+#: Of so many points of a sighting it is asked whether they were seen already, and how many suffice.
+SOME_PX, SAME = 200, 0.5
 #: How far wire may lie beside and beyond the line between two marks, in parts of its length.
 ASIDE, BEYOND = 0.65, 0.15
 
@@ -58,58 +63,94 @@ class Sighting:
     """A patch that may hold the spring, as the wire map sees it at first look."""
 
     box: Box
-    view: MapView
+    points_px: Array
     wire_px: float
     score: float
 
 
-def sightings(rgb: Pixels, boxes: list[Box], look_px: float = LOOK_PX) -> list[Sighting]:
-    """Return what the map sees in each box, most wire first, its long side so many pixels wide."""
-    out = []
-    for box in boxes:
-        around = box.grown(0.12, rgb.shape)
-        view = look(rgb, around, min(1.5, look_px / around.long_side))
+def sightings(
+    rgb: Pixels, outline_px: Array | None = None, inside: bool = False
+) -> Iterator[Sighting]:
+    """Yield where wire is seen: in parts busier than the table, then in the whole photo.
+
+    Each time most wire first. Busy parts are seen from near at little cost; the whole photo is
+    looked at only where what they hold is asked for and was not enough.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        The photo.
+    outline_px : ndarray, shape (N, 2), or None
+        Outline of the reference [px].
+    inside : bool
+        Whether the spring lies on the reference, as on a sheet, and not beside it.
+    """
+    near = [_sighted(rgb, box) for box in patches(rgb, outline_px, inside)]
+    yield from sorted((s for s in near if s is not None), key=lambda s: -s.score)
+    height, width = rgb.shape[:2]
+    whole = Box(0.0, 0.0, float(width), float(height))
+    view = look(rgb, whole, min(1.0, WHOLE_PX / whole.long_side))
+    if outline_px is not None:
+        view = _clear_of(view, outline_px, inside)
+    mask = view.maps[0] > FAINT
+    labels, sizes = _groups(view, mask)
+    groups = [1 + k for k, size in enumerate(sizes) if size > LEAST_SEEN_PX]
+    far = [_sighting(view, (labels == group) & mask) for group in groups]
+    yield from sorted(far, key=lambda s: -s.score)
+
+
+def _sighted(rgb: Pixels, box: Box) -> Sighting | None:
+    """Return the most wire that is seen in a box, or None where there is hardly any."""
+    around = box.grown(0.12, rgb.shape)
+    view = look(rgb, around, min(1.5, LOOK_PX / around.long_side))
+    mask = view.maps[0] > 0.5
+    larger = affordable(around, 2.0 * view.scale, FIRST_VIEW_PX)
+    if mask.mean() < LEAST_FILLED and 1.5 * view.scale < larger < 1.5:
+        # Wire may be too fine to be seen in so small a copy.
+        view = look(rgb, around, larger)
         mask = view.maps[0] > 0.5
-        larger = affordable(around, 2.0 * view.scale, FIRST_VIEW_PX)
-        if mask.mean() < LEAST_FILLED and 1.5 * view.scale < larger < 1.5:
-            # Wire may be too fine to be seen in so small a copy.
-            view = look(rgb, around, larger)
-            mask = view.maps[0] > 0.5
-        if mask.sum() < LEAST_WIRE_PX:
-            continue
-        sure = float(view.maps[0][mask].mean())
-        if sure < LEAST_SURE:
-            continue
-        out.append(_sighting(view, mask, sure, rgb.shape))
-    return sorted(out, key=lambda s: -s.score)
+    if mask.sum() < LEAST_WIRE_PX or crispness(view, mask) < LEAST_SURE:
+        return None
+    return _largest(view, mask)
 
 
-def _sighting(
-    view: MapView, mask: NDArray[np.bool_], sure: float, shape: tuple[int, ...]
-) -> Sighting:
+def _clear_of(view: MapView, outline_px: Array, inside: bool) -> MapView:
+    """Return the view without what lies on the reference and its rim, or without what lies off."""
+    polygon = np.zeros(view.maps.shape[1:], np.uint8)
+    cv2.fillPoly(polygon, [np.round(view.to_map(outline_px)).astype(np.int32)], (1,))
+    rim = np.ones((RIM_PX, RIM_PX), np.uint8)
+    kept = cv2.erode(polygon, rim) if inside else 1 - cv2.dilate(polygon, rim)
+    return replace(view, maps=view.maps * kept)
+
+
+def _groups(view: MapView, mask: NDArray[np.bool_]) -> tuple[NDArray[np.int32], list[float]]:
+    """Return the connected groups of wire (H, W), numbered from 1 on, and how much each holds."""
     joined = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((15, 15), np.uint8))
-    count, labels, _, _ = cv2.connectedComponentsWithStats(joined)
-    sizes = [float(view.maps[2][labels == k].sum()) for k in range(1, count)]
-    best = 1 + int(np.argmax(sizes))
-    y, x = np.nonzero((labels == best) & mask)
+    count, labels = cv2.connectedComponents(joined)
+    weights = np.where(mask, view.maps[2], 0.0)
+    sizes = np.bincount(labels.ravel(), weights=weights.ravel(), minlength=count)
+    return np.asarray(labels, dtype=np.int32), [float(size) for size in sizes[1:]]
+
+
+def _largest(view: MapView, mask: NDArray[np.bool_]) -> Sighting:
+    """Return the largest group of wire as what was sighted."""
+    labels, sizes = _groups(view, mask)
+    return _sighting(view, (labels == 1 + int(np.argmax(sizes))) & mask)
+
+
+def _sighting(view: MapView, wire: NDArray[np.bool_]) -> Sighting:
+    """Return a group of wire (H, W) as what was sighted."""
+    y, x = np.nonzero(wire)
     corners = view.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
-    box = Box(*corners[0], *corners[1])
-    inside = cv2.distanceTransform(((labels == best) & mask).astype(np.uint8), cv2.DIST_L2, 5)
+    inside = cv2.distanceTransform(wire.astype(np.uint8), cv2.DIST_L2, 5)
     ridge = (inside == cv2.dilate(inside, np.ones((3, 3), np.uint8))) & (inside > 0.9)
     width = 2.0 * float(np.quantile(inside[ridge], 0.4)) if ridge.any() else 2.0
     # Wire that fills its box is no wire: turns run together at so small a scale.
     width = min(width, min(x.max() - x.min(), y.max() - y.min()) / LEAST_WIDTHS + 2.0)
-    return Sighting(box, view, width / view.scale, sizes[best - 1] / view.scale * sure)
-
-
-def off(sighted: list["Sighting"], outline_px: Array | None, inside: bool) -> list["Sighting"]:
-    """Return the sightings whose middle lies off the reference, or on it where the spring does."""
-    if outline_px is None:
-        return sighted
-    outline = outline_px.astype(np.float32).reshape(-1, 1, 2)
-    return [
-        s for s in sighted if (cv2.pointPolygonTest(outline, s.box.middle, False) > 0) == inside
-    ]
+    score = float((view.maps[2] * view.maps[0])[wire].sum()) / view.scale**2
+    some = slice(None, None, 1 + len(x) // SOME_PX)
+    points = view.to_photo(np.column_stack([x[some], y[some]]).astype(float))
+    return Sighting(Box(*corners[0], *corners[1]), points, width / view.scale, score)
 
 
 def marked(rgb: Pixels, ends_px: Array) -> list[Sighting]:
@@ -129,7 +170,7 @@ def marked(rgb: Pixels, ends_px: Array) -> list[Sighting]:
         for least in (0.5, 0.3):
             mask = view.maps[0] > least
             if mask.sum() >= LEAST_WIRE_PX:
-                return [_sighting(view, mask, 1.0, rgb.shape)]
+                return [_largest(view, mask)]
     return []
 
 
@@ -155,7 +196,7 @@ def settle(rgb: Pixels, sighting: Sighting) -> Sighting:
         if not mask.any():
             return sighting
         before = sighting.box.long_side
-        other = _sighting(view, mask, 1.0, rgb.shape)
+        other = _largest(view, mask)
         if other.box.long_side < LEAST_LEFT * before:
             break  # a part was lost
         sighting = other
@@ -212,18 +253,19 @@ def _wire_px2(view: MapView) -> float:
     return float((view.maps[0] > 0.5).sum()) / view.scale**2
 
 
-def wire_box(view: MapView) -> Box | None:
-    """Return the part of the photo that holds the wire in view, or None where there is none."""
-    y, x = np.nonzero(main_part(view))
-    if not len(x):
-        return None
-    corners = view.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
-    return Box(*corners[0], *corners[1])
+def crispness(view: MapView, keep: NDArray[np.bool_]) -> float:
+    """Return how sure the map is of the wire that is kept (H, W), 0.5 to 1."""
+    wire = view.maps[0][keep & (view.maps[0] > 0.5)]
+    return float(wire.mean()) if len(wire) else 0.5
 
 
-def same_place(box: Box, other: Box) -> bool:
-    """Tell whether two parts of the photo hold much the same wire."""
-    return overlap(box, other) > SAME
+def seen_in(view: MapView, keep: NDArray[np.bool_], sighting: Sighting) -> bool:
+    """Tell whether what was sighted is what is kept (H, W) of a view."""
+    x, y = np.round(view.to_map(sighting.points_px)).astype(int).T
+    height, width = keep.shape
+    inside = (x >= 0) & (y >= 0) & (x < width) & (y < height)
+    held = keep[y.clip(0, height - 1), x.clip(0, width - 1)]
+    return float((inside & held).mean()) > SAME
 
 
 def affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:

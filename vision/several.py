@@ -24,7 +24,6 @@ from vision.measure import (
     tube_outlines,
 )
 from vision.photo import Photo
-from vision.proposals import patches
 from vision.refusal import Refusal
 from vision.region import Sighting, close_look, settle, sightings
 from vision.scale import Scale, find_scale
@@ -42,8 +41,8 @@ LEAST_OVERLAP = 0.72
 #: Most scatter of the outline about the tube [wires], and fewest turns: fewer are a bent wire, a
 #: hook or a ring.
 MOST_SCATTER, FEWEST_TURNS = 0.2, 2.5
-#: Rounds of looking, patches looked at in each, and most looks in all.
-ROUNDS, PATCHES, MOST_LOOKS = 3, 10, 24
+#: Rounds of looking, and most looks in all.
+ROUNDS, MOST_LOOKS = 3, 24
 #: Long side of the picture in which the table is filled in [px].
 FILL_PX = 700
 
@@ -94,7 +93,7 @@ def _springs(rgb: Pixels, camera: DoubtedCamera, scale: Scale | None) -> list[Fi
     found: list[FittedSpring] = []
     for _ in range(ROUNDS):
         before = looks
-        for sighting in sightings(left, patches(left, *kept_clear(scale), PATCHES)):
+        for sighting in sightings(left, *kept_clear(scale)):
             view = _look_again(left, sighting)
             if view is None:
                 continue

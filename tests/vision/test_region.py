@@ -5,19 +5,9 @@ import pytest
 
 import vision.region as region
 from vision.map_view import MapView
-from vision.proposals import Box, tiles
+from vision.proposals import Box
 
 RGB = np.zeros((600, 800, 3), np.uint8)
-
-
-@pytest.mark.parametrize("shape", [(600, 800), (800, 600), (500, 4000)])
-def test_tiles_leave_nothing_out(shape):
-    seen = np.zeros(shape, bool)
-    for box in tiles(shape):
-        assert box.left >= 0
-        assert box.top >= 0
-        seen[int(box.top) : round(box.bottom), int(box.left) : round(box.right)] = True
-    assert seen.all()
 
 
 def strands(scale: float, left_over: float) -> MapView:
@@ -39,7 +29,7 @@ def test_a_closer_look_that_loses_wire_is_not_taken(monkeypatch, left_over, kept
 
     monkeypatch.setattr(region, "look", look)
     box = Box(250.0, 200.0, 550.0, 400.0)
-    sighting = region.Sighting(box, strands(1.0, 1.0), 20.0, 1.0)
+    sighting = region.Sighting(box, np.array([[400.0, 300.0]]), 20.0, 1.0)
     assert region.close_look(RGB, sighting).scale == pytest.approx(kept, rel=0.12)
 
 
@@ -71,5 +61,64 @@ def test_a_long_spring_that_is_proposed_by_its_end_is_followed_to_the_other(monk
         return MapView(maps, np.array([box.left, box.top]), scale)
 
     monkeypatch.setattr(region, "look", look)
-    end = region.Sighting(Box(100.0, 280.0, 250.0, 320.0), strands(1.0, 1.0), 10.0, 1.0)
+    end = region.Sighting(Box(100.0, 280.0, 250.0, 320.0), np.array([[150.0, 300.0]]), 10.0, 1.0)
     assert region.settle(RGB, end).box.right == pytest.approx(780.0, abs=6.0)
+
+
+#: Where wire lies in a made photo: a broad piece and a small one, besides one on the reference.
+PIECES = (Box(100.0, 100.0, 300.0, 200.0), Box(500.0, 400.0, 560.0, 460.0))
+REFERENCE = np.array([[600.0, 50.0], [780.0, 50.0], [780.0, 250.0], [600.0, 250.0]])
+
+
+def photographed(rgb, box, scale):
+    """Return the map of those pieces, as a look at a part of their photo gives it."""
+    y, x = np.mgrid[: int((box.bottom - box.top) * scale), : int((box.right - box.left) * scale)]
+    x, y = x / scale + box.left, y / scale + box.top
+    wire = np.zeros(x.shape, np.float32)
+    for piece in (*PIECES, Box(650.0, 100.0, 700.0, 150.0)):
+        inside = (x > piece.left) & (x < piece.right) & (y > piece.top) & (y < piece.bottom)
+        wire[inside] = 1.0
+    return MapView(np.stack([wire] * 3), np.array([box.left, box.top]), scale)
+
+
+def test_what_no_busy_part_holds_is_seen_in_the_whole_photo(monkeypatch):
+    monkeypatch.setattr(region, "look", photographed)
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside: [PIECES[1]])
+    boxes = [sighting.box for sighting in region.sightings(RGB, REFERENCE)]
+    expected = (PIECES[1], PIECES[0], PIECES[1])
+    for box, piece in zip(boxes, expected, strict=True):
+        assert box.middle == pytest.approx(piece.middle, abs=2.0)
+        assert box.long_side == pytest.approx(piece.long_side, abs=4.0)
+
+
+def test_the_whole_photo_is_looked_at_only_where_more_is_asked_for(monkeypatch):
+    seen = []
+
+    def look(rgb, box, scale):
+        seen.append(box.long_side)
+        return photographed(rgb, box, scale)
+
+    monkeypatch.setattr(region, "look", look)
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside: [PIECES[1]])
+    sighted = region.sightings(RGB, REFERENCE)
+    next(sighted)
+    assert max(seen) < 200.0
+    next(sighted)
+    assert max(seen) == 800.0
+
+
+def test_on_a_sheet_only_what_lies_on_it_is_seen(monkeypatch):
+    monkeypatch.setattr(region, "look", photographed)
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside: [])
+    (sighting,) = region.sightings(RGB, REFERENCE, inside=True)
+    assert sighting.box.middle == pytest.approx((675.0, 125.0), abs=2.0)
+
+
+def test_the_same_wire_is_told_by_its_pixels():
+    """A spring may lie within the box around a long comb that lies aslant."""
+    view = photographed(RGB, Box(0.0, 0.0, 800.0, 600.0), 1.0)
+    keep = np.zeros(view.maps.shape[1:], bool)
+    keep[100:200, 100:300] = True
+    one, other = (region.Sighting(piece, np.array([piece.middle]), 20.0, 1.0) for piece in PIECES)
+    assert region.seen_in(view, keep, one)
+    assert not region.seen_in(view, keep, other)
