@@ -32,13 +32,14 @@ TRIES = 5
 LEAST_MARKED = 0.45
 #: Mean of the map over its own wire from which on that is worth drawing: what is no wire is grainy.
 LEAST_CRISP = 0.8
-#: From where on a fit needs no other beside it, and what is taken off for a bar without hooks.
-SURE, BAR_DOUBT = 0.65, 0.25
+#: From where on a fit needs no other beside it, and what is taken off for a bar without hooks: that
+#: is never so sure.
+SURE, BAR_DOUBT = 0.65, 0.35
 #: A fit that explains less than this is looked at from farther away.
 LEAST_PLAIN = 0.8
 #: Length beyond turns that touch, both ends together, from which on it is that of hooks [outside
 #: diameters]: an eye is about as long as the coil is wide, a screw's bare ends are shorter.
-HOOKS = 0.7
+HOOKS = 0.9
 NO_SPRING = Refusal(
     "no-spring",
     "view",

@@ -21,8 +21,9 @@ from vision.strands import Body
 
 Array = NDArray[np.float64]
 
-#: Counts of turns that are tried at first, and places of the first tip in its turn.
-TURNS = np.concatenate([np.arange(2.0, 6.0, 0.5), np.arange(6.0, 13.0)])
+#: Counts of turns that are tried at first, the closer the fewer, and places of the first tip in its
+#: turn.
+TURNS = np.concatenate([np.arange(2.0, 4.0, 0.25), np.arange(4.0, 6.0, 0.5), np.arange(6.0, 13.0)])
 PHASES = np.arange(6) / 6.0
 #: Mean radius as a share of half the width that is seen: rough edges of the map add to it.
 RADII = (0.96,)
@@ -34,10 +35,14 @@ LEAST_TURNS = 0.8
 WIRE_PX = 8
 #: Most that a drawing holds [px]: where the wire is so fine beside it, it is no short coil.
 MOST_DRAWN_PX = 1e5
-#: How many first drawings are bettered, and by how many more each.
+#: How many first drawings are bettered a little, and by how many more each: they lie too far apart
+#: for the likeliest to be the nearest to the truth.
+FIRST, FEW_DRAWINGS = 24, 40
+#: How many of those are bettered to the end, and by how many drawings each.
 BETTERED, DRAWINGS = 4, 240
-#: Coils of so nearly equal turns, of one hand and slant, are bettered once [turns].
-ALIKE_TURNS = 0.3
+#: Coils of so nearly equal turns, of one hand and nearly one slant, are bettered once [turns;
+#: standard uncertainties].
+ALIKE_TURNS, ALIKE_SHIFTS = 0.3, 0.5
 #: A cause that turns the table by more than this leaves its slant unsure [rad], and what likeness
 #: a standard uncertainty of it costs.
 UNSURE, DOUBT_COSTS = 0.044, 0.01
@@ -171,7 +176,10 @@ def search(
     """
     first = [_drawn(helix, shifts, target, camera) for helix, shifts in guesses]
     first.sort(key=lambda one: -one.likeness)
-    better = [_bettered_through(one, target, camera) for one in _unlike(first)[:BETTERED]]
+    some = _unlike(first)[:FIRST]
+    nearer = [_bettered_through(one, target, camera, FEW_DRAWINGS) for one in some]
+    nearer.sort(key=lambda one: -one.likeness)
+    better = [_bettered_through(one, target, camera) for one in _unlike(nearer)[:BETTERED]]
     return sorted(better, key=lambda one: -one.likeness)
 
 
@@ -180,24 +188,24 @@ def _unlike(drawn: list[Drawn]) -> list[Drawn]:
     kept: list[Drawn] = []
     others: list[Drawn] = []
     for one in drawn:
-        twins = (_twins(one, other) for other in kept)
-        (others if any(twins) else kept).append(one)
-        if len(kept) == BETTERED:
-            break
+        enough = len(kept) == BETTERED or any(_twins(one, other) for other in kept)
+        (others if enough else kept).append(one)
     return [*kept, *others]
 
 
 def _twins(one: Drawn, other: Drawn) -> bool:
     """Tell whether bettering two coils would likely lead to the same."""
     helix, like = one.helix, other.helix
-    alike = helix.hand == like.hand and np.array_equal(one.shifts, other.shifts)
+    alike = helix.hand == like.hand and np.allclose(one.shifts, other.shifts, atol=ALIKE_SHIFTS)
     return bool(alike and abs(helix.turns - like.turns) < ALIKE_TURNS)
 
 
 def cone_if_likelier(one: Drawn, target: Target, camera: DoubtedCamera) -> Drawn:
     """Return a coil as a cone where that looks plainly more like the map; else as it is."""
     tapered = (replace(one, helix=one.helix.with_values(taper=t)) for t in TAPERS)
-    cones = [_bettered_through(cone, target, camera, {**FREE, "taper": 0.1}) for cone in tapered]
+    cones = [
+        _bettered_through(cone, target, camera, free={**FREE, "taper": 0.1}) for cone in tapered
+    ]
     best = max(cones, key=lambda cone: cone.likeness)
     return best if best.likeness > one.likeness + CONE_GAINS else one
 
@@ -234,7 +242,11 @@ def close_turns(body: Body, pitch: float, target: Target, hands: tuple[int, ...]
 
 
 def _bettered_through(
-    one: Drawn, target: Target, camera: DoubtedCamera, free: Mapping[str, float] = FREE
+    one: Drawn,
+    target: Target,
+    camera: DoubtedCamera,
+    drawings: int = DRAWINGS,
+    free: Mapping[str, float] = FREE,
 ) -> Drawn:
     """Return a coil moved, and the camera slanted, to where it looks most like the map."""
     names, unsure = list(free), _unsure(camera)
@@ -255,7 +267,7 @@ def _bettered_through(
 
     count = len(names) + len(unsure)
     options = {
-        "maxfev": DRAWINGS + 40 * len(unsure),
+        "maxfev": drawings * count // len(names),
         "initial_simplex": np.vstack([np.zeros(count), np.eye(count)]),
         "fatol": 1e-4,
         "xatol": 1e-3,

@@ -52,12 +52,11 @@ def find_tips(
     view: MapView,
     keep: NDArray[np.bool_],
     wire_map_px: float,
-    as_well: End | None = None,
 ) -> list[Helix]:
     """Return the helix with the ends, open, closed or ground, that best explain the map.
 
-    After it come those with other pairs of ends that explain it nearly as well, and the pair that
-    is asked for `as_well`: which is right shows when each has been fitted.
+    After it come those with other pairs of ends that explain it nearly as well: which is right
+    shows when each has been fitted.
     """
     zoom, target = shrink(view, keep, wire_map_px)
     sides: list[dict[End, tuple[float, Helix]]] = []
@@ -77,7 +76,7 @@ def find_tips(
     cost = costs[0][first] + costs[1][last]
     pairs = [(first, last)]
     for end in sorted(End, key=lambda e: costs[0][e] + costs[1][e]):
-        likely = costs[0][end] + costs[1][end] < NEARLY * cost or end is as_well
+        likely = costs[0][end] + costs[1][end] < NEARLY * cost
         if likely and (end, end) != (first, last):
             pairs.append((end, end))
     out = []

@@ -73,10 +73,14 @@ def with_ends(
 ) -> FittedSpring:
     """Return the spring with the ends of its wire found and all fitted once more.
 
-    Where it was found by drawing, the ends that it was `drawn` with are among those tried.
+    Where it was found by drawing, the tips and the ends that it was `drawn` with are among those
+    tried: it has its dead turns already, and no tip may lie beyond them.
     """
     wire_map_px = wire_px_of(whole.helix, whole.camera) * seen.view.scale
-    likely = find_tips(whole.helix, whole.camera, seen.view, seen.keep, wire_map_px, drawn)
+    likely = find_tips(whole.helix, whole.camera, seen.view, seen.keep, wire_map_px)
+    kinds = (End.OPEN,) if drawn is End.OPEN else (End.CLOSED, End.GROUND)
+    if drawn is not None:
+        likely += [replace(whole.helix, ends=(end, end)) for end in kinds]
     tried = [_ended(seen, replace(whole, helix=helix), odds, touching) for helix in likely]
     tried.sort(key=lambda one: _misfit_of_ends(one, seen.keep))
     misfits = [_misfit_of_ends(one, seen.keep) for one in tried]

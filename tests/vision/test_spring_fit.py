@@ -190,3 +190,25 @@ def test_what_lies_near_a_solid_body_is_no_part_of_it():
     x = np.nonzero(solid.any(axis=0))[0]
     assert x[0] == pytest.approx(300, abs=8)
     assert x[-1] == pytest.approx(600, abs=8)
+
+
+@pytest.mark.parametrize(("hand", "start"), [(1, 0.1), (-1, 0.35), (1, 0.6)])
+def test_two_dead_turns_and_hardly_one_between_are_found(hand, start):
+    """A guess may be half a turn off, and no tip lies beyond the dead turns that it has."""
+    spring = replace(
+        made.helix(
+            hand,
+            (End.CLOSED, End.CLOSED),
+            start=start,
+            stop=start + 2.75,
+            heading=0.8,
+            log_pitch=np.log(5.6),
+        ),
+        span=3.0,
+        anchor=start + 1.375,
+    )
+    found = fitted(spring, 8.0)
+    assert found.helix.turns == pytest.approx(2.75, abs=0.15)
+    assert 2.0 * found.helix.radius_mm == pytest.approx(11.0, rel=0.01)
+    assert free_length_mm(found.helix) == pytest.approx(free_length_mm(spring), rel=0.02)
+    assert found.helix.hand == hand
