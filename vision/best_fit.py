@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 Mask = NDArray[np.bool_]
 
-#: In how many places a spring is sought before it is said that there is none.
+#: In how many places a spring is sought, usually.
 TRIES = 5
 
 #: Least overlap of tube and map where a person says that there is a spring; told as a rough fit.
@@ -61,6 +61,7 @@ def best_fit(
     seen: Iterator[Sighting],
     ends_px: Array | None = None,
     draw: int = 0,
+    tries: int = TRIES,
 ) -> FittedSpring | Refusal:
     """Return the best explained sighting; others are tried only while none is explained well.
 
@@ -76,6 +77,8 @@ def best_fit(
         The ends of its axis, where a person marked them [px].
     draw : int
         In so many of the sightings that are surely wire a spring is sought by drawing, too.
+    tries : int
+        How many of the sightings are tried before it is said that there is none.
     """
     if ends_px is not None:
         return _fit_marked(rgb, camera, seen, ends_px)
@@ -85,7 +88,7 @@ def best_fit(
     for sighting in seen:
         if any(seen_in(view, keep, sighting) for view, keep in tried):
             continue
-        if len(tried) == TRIES:
+        if len(tried) == tries:
             break
         view = close_look(rgb, settle(rgb, sighting))
         keep = main_part(view)

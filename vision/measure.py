@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
 from vision.advice import FEW_PX, faults
-from vision.best_fit import best_fit
+from vision.best_fit import TRIES, best_fit
 from vision.camera import Camera, DoubtedCamera
 from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, wire_px
 from vision.flags import in_order
@@ -31,9 +31,9 @@ from vision.silhouette import edges_of
 
 Array = NDArray[np.float64]
 
-#: In how many of them a spring is sought by drawing where there is a scale; without one the slant
-#: is open and each takes longer. A refusal shall not take half a minute.
-DRAWN_TRIES = 2
+#: In how many places a spring is sought by drawing, and without a scale in how many at all: the
+#: slant is open then, each takes longer, and a refusal shall not take half a minute.
+DRAWN_TRIES, FEW_TRIES = 2, 2
 NO_MARKS = Marks()
 
 
@@ -121,8 +121,8 @@ def measure(
         seen = iter(marked(photo.rgb, ends))
     lap("search")
     camera = camera_over(photo, scale)
-    draw = DRAWN_TRIES if scale is not None else 1
-    best = best_fit(photo.rgb, camera, seen, ends, draw)
+    draw, tries = (0, FEW_TRIES) if scale is None else (DRAWN_TRIES, TRIES)
+    best = best_fit(photo.rgb, camera, seen, ends, draw, tries)
     if isinstance(best, Refusal):
         return best
     if (both := leaned(photo, scale, camera, best)) is not None:

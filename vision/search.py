@@ -37,7 +37,10 @@ WIRE_PX = 8
 MOST_DRAWN_PX = 1e5
 #: How many first drawings are bettered a little, and by how many more each: they lie too far apart
 #: for the likeliest to be the nearest to the truth.
-FIRST, FEW_DRAWINGS = 24, 40
+FIRST, FEW_DRAWINGS = 12, 40
+#: Where none of those looks more like the map than this, there is no coil: those that were found so
+#: had 0.36 at least, stripes and tufts 0.2 at most.
+LEAST_LIKE = 0.25
 #: How many of those are bettered to the end, and by how many drawings each.
 BETTERED, DRAWINGS = 4, 240
 #: Coils of so nearly equal turns, of one hand and nearly one slant, are bettered once [turns;
@@ -163,7 +166,7 @@ def _turns(camera: DoubtedCamera) -> Array:
 def search(
     guesses: Iterable[tuple[Helix, Array]], target: Target, camera: DoubtedCamera
 ) -> list[Drawn]:
-    """Return the likeliest of many coils, each bettered, best first.
+    """Return the likeliest of many coils, each bettered, best first; none where none is likely.
 
     Parameters
     ----------
@@ -179,6 +182,8 @@ def search(
     some = _unlike(first)[:FIRST]
     nearer = [_bettered_through(one, target, camera, FEW_DRAWINGS) for one in some]
     nearer.sort(key=lambda one: -one.likeness)
+    if not nearer or nearer[0].likeness < LEAST_LIKE:
+        return []
     better = [_bettered_through(one, target, camera) for one in _unlike(nearer)[:BETTERED]]
     return sorted(better, key=lambda one: -one.likeness)
 

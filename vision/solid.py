@@ -94,17 +94,13 @@ def touching_strands(view: MapView, body: Body, camera: Camera) -> tuple[Strands
     window = np.hanning(len(along))
     # Beyond that, the beat would be that of light along the coil.
     widest = min(body.width / 2.2, MOST_SPACED * body.wire)
-    found = {}
-    for hand in (1, -1):
-        best = (0.0, body.wire)
-        for pitch in np.geomspace(0.8 * body.wire, widest, 240):
-            shear = -hand * pitch / (2 * np.pi) * np.arcsin(across / radius)
-            phase = np.exp(-2j * np.pi * (along[None] - shear[:, None]) / pitch)
-            power = float(np.abs((sheet * window * phase).sum()))
-            best = max(best, (power, float(pitch)))
-        found[hand] = best
-    hand = max(found, key=lambda one: found[one][0])
-    power, pitch = found[hand]
+    pitches = np.geomspace(0.8 * body.wire, widest, 240)
+    rows = (sheet * window) @ np.exp(-2j * np.pi * along[:, None] / pitches)
+    # Sheared by its share of a pitch, a row's beat is turned by the same angle whatever the pitch.
+    turn = 1j * np.arcsin(across / radius)
+    powers = {hand: np.abs(np.exp(-hand * turn) @ rows) for hand in (1, -1)}
+    hand = max(powers, key=lambda one: float(powers[one].max()))
+    power, pitch = float(powers[hand].max()), float(pitches[powers[hand].argmax()])
     places = np.arange(-0.5 * body.length + pitch, 0.5 * body.length - 0.5 * pitch, pitch)
-    odds = power / max(found[-hand][0], 1e-9)
+    odds = power / max(float(powers[-hand].max()), 1e-9)
     return Strands(hand, places, pitch, power), odds

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 #: The network halves its input five times.
 MULTIPLE = 32
+#: How many pixels it is given at once, and how far around it looks, a multiple of the above [px].
+MOST_PX, AROUND_PX = 900_000, 128
 #: Width of the wire at which the map is sharpest [px]: within what it was trained on, 3 to 48.
 BEST_WIRE_PX = 20.0
 
@@ -52,6 +54,24 @@ def wire_map(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
     rgb : ndarray of uint8, shape (H, W, 3)
         A picture in which the wire is 8 to 40 px wide.
     """
+    height, width = rgb.shape[:2]
+    if height * width <= MOST_PX:
+        return _maps(rgb)
+    # In halves that overlap by what the network sees around, for its memory goes with the picture.
+    across = int(width >= height)  # the axis along which it is cut
+    half = max(height, width) // 2 // MULTIPLE * MULTIPLE
+    first, second = np.split(np.moveaxis(rgb, across, 0), [half])
+    near = [
+        np.moveaxis(np.concatenate(parts), 0, across)
+        for parts in ((first, second[:AROUND_PX]), (first[-AROUND_PX:], second))
+    ]
+    before, after = (np.moveaxis(wire_map(part), 1 + across, 1) for part in near)
+    whole = np.concatenate([before[:, :half], after[:, AROUND_PX:]], axis=1)
+    return np.ascontiguousarray(np.moveaxis(whole, 1, 1 + across))
+
+
+def _maps(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Return the maps of a picture as a whole."""
     height, width = rgb.shape[:2]
     padded = cv2.copyMakeBorder(
         rgb, 0, -height % MULTIPLE, 0, -width % MULTIPLE, cv2.BORDER_REPLICATE

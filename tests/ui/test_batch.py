@@ -91,7 +91,13 @@ def test_fused_comes_after_its_photos(monkeypatch, measurement, folder):
     assert fused["geometry"]["wire_diameter_mm"]["value"] == pytest.approx(1.204, abs=1e-3)
     u = [one["geometry"]["wire_diameter_mm"]["u"] for one in (alone[0], fused)]
     assert u[0] * 0.5**0.5 < u[1] < u[0]
-    assert set(fused["agreement"]) == {"chi2", "dof", "chance", "differs_most_in"}
+    assert set(fused["agreement"]) == {
+        "chi2",
+        "dof",
+        "chance",
+        "differs_most_in",
+        "farthest",
+    }
     assert fused["rate_N_per_mm"]["u"] < alone[0]["rate_N_per_mm"]["u"]
 
 

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter1d
 
-from vision.references.ticks import Strip, Ticks, graduation, read_ticks, rhythm
+from vision.references.graduation import graduation
+from vision.references.ticks import Strip, Ticks, read_ticks, rhythm
 from vision.refusal import Refusal
 from vision.scale import Scale, find_scale
 
@@ -308,3 +309,14 @@ def test_long_marks_far_apart_by_chance_are_no_graduation():
     lengths[[6, 70, 134]] = 36.0
     lengths[[20, 33, 47, 91, 118]] = 36.0
     assert graduation(row_of(number, lengths)) is None
+
+
+@pytest.mark.parametrize("hidden", [(10, 70, 90), (70, 90, 10, 95), (90,), ()])
+def test_marks_that_glare_hides_make_no_half_millimetres(hidden):
+    """A steel rule whose middle shines, and of whose odd centimetres hardly one is seen."""
+    number = np.array([k for k in [*range(25), *range(68, 101)] if k not in hidden])
+    length = np.where(number % 10 == 0, 6.5, np.where(number % 5 == 0, 5.0, 3.5)) * 8.0
+    length[number == 90] = 30.0  # half of it is lost
+    length[number == 70] = 30.0
+    points = np.zeros((3, len(number), 2))
+    assert graduation(Ticks(number, points, length, 12.8, 0.5)) == 10

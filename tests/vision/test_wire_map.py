@@ -41,3 +41,16 @@ def test_a_map_is_as_large_as_its_picture_and_does_not_depend_on_the_one_before(
     assert np.array_equal(first, again)
     assert first.min() >= 0.0
     assert first.max() <= 1.0
+
+
+@pytest.mark.parametrize("size", [(832, 1216), (1216, 800)])
+def test_a_large_picture_is_seen_in_parts_as_it_is_seen_whole(size, monkeypatch):
+    """They overlap by what the network looks around for the most part: its memory is bounded."""
+    rng = np.random.default_rng(2)
+    coarse = rng.integers(0, 256, (size[0] // 16, size[1] // 16, 3), np.uint8)
+    picture = np.asarray(cv2.resize(coarse, size[::-1], interpolation=cv2.INTER_CUBIC), np.uint8)
+    parts = wire_map(picture)
+    monkeypatch.setattr("vision.wire_map.MOST_PX", 10_000_000)
+    whole = wire_map(picture)
+    assert parts.shape == whole.shape == (3, *size)
+    assert np.quantile(np.abs(parts - whole), 0.99) < 0.02

@@ -11,6 +11,7 @@ from vision.camera import Camera
 from vision.reference import RULERS, Reference
 from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
+from vision.references.graduation import graduation
 from vision.references.lines import Lines, find_lines
 from vision.references.pose import Problem, Unknown, solve
 from vision.references.ticks import (
@@ -18,7 +19,6 @@ from vision.references.ticks import (
     Rhythm,
     Strip,
     Ticks,
-    graduation,
     read_ticks,
     rhythm,
     strip_of,

@@ -22,8 +22,6 @@ MOST_UNEVEN = 0.06  # scatter, of the distance of graduations
 STRAY = 4.0  # times the usual scatter: no graduation
 PRESENT = 0.4  # of the usual contrast
 ROWS_AT_ONCE = 16  # whose spectra are held in memory
-ALIKE = 0.95  # lengths that differ by less are those of one kind of marks
-PATTERNS = (5, 8, 10, 16, 20, 32, 64)  # graduations from one longest to the next
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,38 +309,3 @@ def _uneven(number: NDArray[np.int64], places: Array) -> Array:
         a, c, b = np.linalg.lstsq(rows, x[use], rcond=None)[0]
         off[row, use] = x[use] - (a * n + b) / (1.0 + c * n)
     return off
-
-
-def graduation(ticks: Ticks) -> int | None:
-    """Return after how many graduations the longest ones come back, or None where none do.
-
-    Ten for millimetres, twenty for half millimetres, 16 for sixteenths of an inch, and so on.
-    """
-    found, longest = None, float(np.percentile(ticks.length, 97))
-    for period in (p for p in PATTERNS if 2 * p <= np.ptp(ticks.number)):
-        residue = ticks.number % period
-        groups = [ticks.length[residue == k] for k in range(period)]
-        # Nearly all of a group must be long; one mark may be hidden in a large group.
-        short = np.array([_low(g) for g in groups])
-        best = int(short.argmax())
-        ahead = short[best] - np.delete(short, best).max()
-        if short[best] <= 0.85 * longest or ahead <= 0.12 * longest:
-            continue
-        # By chance a few long marks are so far apart, but then others are as long.
-        if 2 * (groups[best] >= short[best]).sum() < (ticks.length >= short[best]).sum():
-            continue
-        # Where marks half a period away come as long, only fewer of them, things lie on those.
-        half, rivals = period // 2, groups[(best + period // 2) % period]
-        usual = np.median(groups[best])
-        if half in PATTERNS and len(rivals) and np.percentile(rivals, 75) > ALIKE * usual:
-            found = half
-        else:
-            found = period
-    return found
-
-
-def _low(lengths: Array) -> float:
-    """Return the least of a few lengths, the lower quartile of many, zero of one alone."""
-    if len(lengths) < 2:
-        return 0.0
-    return float(lengths.min() if len(lengths) < 5 else np.percentile(lengths, 25))
