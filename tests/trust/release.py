@@ -22,6 +22,7 @@ SAMPLE = ROOT / "fixtures" / "pictures" / "sample.jpg"
 NEEDED = (
     "vision/data/wire-map.onnx",
     "vision/data/edge-reader.onnx",
+    "vision/data/rim-reader.onnx",
     "ui/look.toml",
     "ui/front.py",
     "ui/collection/migrations/env.py",

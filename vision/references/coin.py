@@ -14,6 +14,7 @@ from vision.references.circles import Ring, doubted, rings_within
 from vision.references.finding import Finding
 from vision.references.lattice import axes_of
 from vision.references.pose import Problem, Unknown, solve
+from vision.references.rim_reader import read_rims
 from vision.references.rims import rims
 from vision.references.rounds import FEWEST, Rounds, ovals
 from vision.references.slant import (
@@ -22,10 +23,11 @@ from vision.references.slant import (
     Told,
     circle_reach,
     outline_of,
-    slant_of,
 )
+from vision.references.squares import squares_told
 from vision.references.upper_rim import Shape, upper_rim
 from vision.references.view import View, view_of
+from vision.references.wall import slant_by_wall
 
 Array = NDArray[np.float64]
 
@@ -160,14 +162,26 @@ def explained(
         What else tells the slant, where the coin lies alone.
     """
     alone = len(others) + 1 < FEWEST
+    lone = rim if alone else None
     if alone:
-        slant = slant_of(view, rim, rings_within(view.rgb, rim), reference, told)
+        rim, slant = _alone(view, rim, reference, told)
     else:
         rim, slant = _among(view, rim, reference, others)
     start = _start_camera(view, rim, reference, slant)
     solution = solve(_problem(view, rim, reference, slant), start, view.focal)
-    lone = rim if alone else None
     return Finding(reference, solution, rim.outline(), rim.rms_px, rim.seen, lone_coin=lone)
+
+
+def _alone(view: View, rim: Ring, reference: Reference, told: Told | None) -> tuple[Ring, Slant]:
+    """Return a coin's upper rim and the slant.
+
+    Its wall tells it, the rings of its face, and squares on the table where there are any.
+    """
+    squares = squares_told(view)
+    told = squares if told is None else told.both(squares)
+    read = read_rims(view.rgb, rim)
+    found = slant_by_wall(view, rim, read, rings_within(view.rgb, rim), reference, told)
+    return read.upper(rim), Slant(found.normal, found.cov, 0.0, U_NO_WALL)
 
 
 def _among(
@@ -176,14 +190,15 @@ def _among(
     """Return a coin's upper rim and the slant, which all that is round tells."""
     away = view.focal_px * reference.size_mm[0] / 2.0 / rim.radius_px
     height = reference.thickness_mm / away
-    found = Rounds.of(view, [rim, *others]).slant(height)
+    squares = squares_told(view)
+    found = Rounds.of(view, [rim, *others]).slant(height, squares)
     rings = [rim, *others][:MOST_ROUNDS]
     for _ in range(LOOKS):
         shapes = [_shape(view, r, found.normal, height) for r in rings]
         looked = (upper_rim(view.rgb, r, s, True) for r, s in zip(rings, shapes, strict=True))
         rims = [r for r in looked if r is not None]
         if len(rims) >= FEWEST:
-            found = Rounds.of(view, rims, upper=True).slant(height)
+            found = Rounds.of(view, rims, upper=True).slant(height, squares)
     upper = upper_rim(view.rgb, rim, _shape(view, rim, found.normal, height))
     if upper is None:
         return rim, Slant(found.normal, found.cov, 0.5, U_WALL)

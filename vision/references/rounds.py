@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.references.circles import Ring
-from vision.references.lattice import Weighed, axes_of, lattice, weighed
+from vision.references.lattice import Weighed, axes_of, lattice, lattice_along, weighed
+from vision.references.slant import Told
 from vision.references.view import View
 
 Array = NDArray[np.float64]
@@ -67,14 +68,19 @@ class Rounds:
             upper,
         )
 
-    def slant(self, height: float) -> Weighed:
+    def slant(self, height: float, told: Told | None = None) -> Weighed:
         """Return the slant that explains them best, with its covariance.
 
         Parameters
         ----------
         height : float
             Usual height of the outlines above the table, of its distance [-].
+        told : Told or None
+            What else tells the slant.
         """
+        if told is not None:
+            grid = lattice_along(*told.likeliest())
+            return weighed(grid, self.chi2(grid, height) + told.chi2(grid))
         grid = lattice(np.zeros(2), STEEPEST, STEP)
         coarse = weighed(grid, self.chi2(grid, height))
         spread = 3.0 * float(np.sqrt(np.trace(coarse.cov))) + 0.005

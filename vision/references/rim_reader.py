@@ -1,0 +1,138 @@
+"""The learned rim reader: where the rim and the outline of a coin lie on all rays from its middle.
+
+Seen at a slant, a coin shows its wall on the side of the camera: there its outline is the foot of
+the wall and its rim an edge within; on the far side both are one. How far they lie apart tells the
+slant to first order, and on which side its sign, where the outline alone tells neither.
+
+The weights, `vision/data/rim-reader.onnx`, were trained on rendered coins alone; see their card,
+`vision/data/rim-reader.md`.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from threading import Lock
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.references.circles import Ring, weights
+from vision.strips import COLUMN, HALF, sample
+
+Array = NDArray[np.float64]
+Pixels = NDArray[np.uint8]
+
+#: Samples along a ray, between these parts of the radius; stations all round, and so many beyond
+#: where the round closes, so that the network sees no end.
+ACROSS, SPAN, STATIONS, WRAP = 64, (0.84, 1.12), 64, 12
+#: What the network tells in [parts of the radius], and the least mean deviation it may claim.
+UNIT, FLOOR = 0.03, 0.015
+#: What is added to the mean deviation of what lies beyond the photo [parts of the radius].
+BEYOND = 1.0
+#: A usual radius, of which the network is told how much the coin's is; larger ones than the other
+#: are seen shrunk to it [px].
+USUAL_PX, LARGEST_PX = 80.0, 165.0
+
+_ONE_AT_A_TIME = Lock()  # a network holds its own buffers
+
+
+@dataclass(frozen=True, slots=True)
+class Rims:
+    """The rim and the outline of a coin at stations all round.
+
+    Attributes
+    ----------
+    angle : ndarray, shape (S,)
+        Of the rays from the centre of the ring that was given [rad].
+    rim_px, outline_px : ndarray, shape (S,)
+        Radius of the widest circle of the upper edge, and of the outline, on them [px].
+    u_rim_px, u_outline_px : ndarray, shape (S,)
+        Mean deviations claimed [px].
+    """
+
+    angle: Array
+    rim_px: Array
+    outline_px: Array
+    u_rim_px: Array
+    u_outline_px: Array
+
+    def upper(self, ring: Ring) -> Ring:
+        """Return the rim as a ring; `ring` is that along which it was read."""
+        weight = 1.0 / self.u_rim_px
+        basis = weights(self.angle)
+        for _ in range(3):
+            root = np.sqrt(weight)
+            shape = np.linalg.lstsq(basis * root[:, None], self.rim_px * root, rcond=None)[0]
+            off = self.rim_px - basis @ shape
+            # Least absolute deviations, each by what it claims.
+            weight = 1.0 / (self.u_rim_px * np.maximum(np.abs(off), 0.5 * self.u_rim_px))
+        ray = np.column_stack([np.cos(self.angle), np.sin(self.angle)])
+        points = ring.centre + self.rim_px[:, None] * ray
+        rms = float(np.sqrt(np.average(off**2, weights=weight)))
+        return Ring(ring.centre, np.asarray(shape), points, rms, ring.seen)
+
+
+@lru_cache(maxsize=1)
+def _network() -> cv2.dnn.Net:
+    path = files("vision") / "data" / "rim-reader.onnx"
+    return cv2.dnn.readNetFromONNX(np.frombuffer(path.read_bytes(), dtype=np.uint8))
+
+
+def station_angles() -> Array:
+    """Return the angles of the stations, shape (STATIONS,) [rad]."""
+    return np.asarray(2.0 * np.pi * (np.arange(STATIONS) + 0.5) / STATIONS)
+
+
+def column_angles() -> Array:
+    """Return the angle of each column of a strip [rad]; they begin before the round and end after.
+
+    Shape (COLUMN * (STATIONS + 2 * WRAP),).
+    """
+    columns = np.arange(COLUMN * (STATIONS + 2 * WRAP)) + 0.5
+    return np.asarray(2.0 * np.pi * (columns / COLUMN - WRAP) / STATIONS)
+
+
+def places_of(centre: Array, shape: Array) -> Array:
+    """Return where a strip samples the photo (ACROSS, COLUMN * (STATIONS + 2 * WRAP), 2) [px].
+
+    Parameters
+    ----------
+    centre, shape : ndarray, shapes (2,) and (5,)
+        Those of a ring: see `circles.Ring`.
+    """
+    angle = column_angles()
+    parts = np.linspace(*SPAN, ACROSS)
+    reach = parts[:, None] * (weights(angle) @ shape)
+    ray = np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+    return np.asarray(centre + reach[..., None] * ray)
+
+
+def read_rims(rgb: Pixels, ring: Ring) -> Rims:
+    """Return the rim and the outline of a coin near a ring.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        Whole photo.
+    ring : Ring
+        Where its rim, or its outline, is expected: right to within a thirtieth of its radius.
+    """
+    places = places_of(ring.centre, ring.shape)
+    colours = sample(rgb, places, ring.radius_px * HALF / LARGEST_PX)
+    strip = np.empty((5, *places.shape[:2]), dtype=np.float32)
+    strip[:3] = colours.astype(np.float32).transpose(2, 0, 1) / 255.0
+    strip[3] = np.linspace(-1.0, 1.0, ACROSS)[:, None]
+    strip[4] = np.log(min(ring.radius_px, LARGEST_PX) / USUAL_PX)
+    with _ONE_AT_A_TIME:
+        network = _network()
+        network.setInput(strip[None])
+        told = np.asarray(network.forward(), dtype=float)[0, :, WRAP:-WRAP]
+    angle = station_angles()
+    expected = weights(angle) @ ring.shape
+    at = expected * (1.0 + UNIT * told[:2])
+    spread = expected * UNIT * (FLOOR + np.exp(np.clip(told[2:], -7.0, 3.0)))
+    ends = ring.centre + expected[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+    beyond = ((ends < 0) | (ends > np.array(rgb.shape[1::-1]) - 1.0)).any(axis=1)
+    spread[:, beyond] += BEYOND * ring.radius_px
+    return Rims(angle, at[0], at[1], spread[0], spread[1])
