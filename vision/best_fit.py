@@ -5,21 +5,29 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.beyond import has_hooks
 from vision.camera import DoubtedCamera
-from vision.fitted import FittedSpring, free_length_mm, wire_px
+from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, overlap_of, wire_px
+from vision.geometry import geometry_of
+from vision.helix import centre_line
 from vision.map_view import MapView
+from vision.marked import along_marks
+from vision.proposals import Box
 from vision.refusal import Refusal
 from vision.region import (
+    MOST_ZOOM,
     Sighting,
-    along_marks,
+    affordable,
     close_look,
     coarser_look,
     crispness,
+    look,
     seen_in,
     settle,
 )
 from vision.spring_fit import fit_spring, is_spring
 from vision.strands import main_part
+from vision.wire_map import BEST_WIRE_PX
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
@@ -32,14 +40,14 @@ TRIES = 5
 LEAST_MARKED = 0.45
 #: Mean of the map over its own wire from which on that is worth drawing: what is no wire is grainy.
 LEAST_CRISP = 0.8
-#: From where on a fit needs no other beside it, and what is taken off for a bar without hooks: that
-#: is never so sure.
-SURE, BAR_DOUBT = 0.65, 0.35
+#: From where on a fit needs no other beside it: right ones mostly have 0.8 and more. What is taken
+#: off for a bar without hooks, which is never so sure.
+SURE, BAR_DOUBT = 0.75, 0.35
 #: A fit that explains less than this is looked at from farther away.
 LEAST_PLAIN = 0.8
-#: Length beyond turns that touch, both ends together, from which on it is that of hooks [outside
-#: diameters]: an eye is about as long as the coil is wide, a screw's bare ends are shorter.
-HOOKS = 0.9
+#: What was found there is looked at from near again where that shows it so many times larger, with
+#: so much room around it, in parts of its length.
+NEARER, ROOM = 1.3, 0.15
 NO_SPRING = Refusal(
     "no-spring",
     "view",
@@ -94,12 +102,12 @@ def best_fit(
         keep = main_part(view)
         tried.append((view, keep))
         drawing = draw > 0 and crispness(view, keep) > LEAST_CRISP
-        draw -= drawing
         found = _fitted(rgb, view, camera, drawing)
         if isinstance(found, Refusal):
             continue
+        draw -= drawing
         turning = True
-        if not is_spring(found):
+        if not is_spring(found) or isinstance(geometry_of(found), Refusal):
             continue
         if best is None or _sureness(found) > _sureness(best):
             best = found
@@ -115,17 +123,42 @@ def _fitted(
 ) -> FittedSpring | Refusal:
     """Return the spring in a view; where that explains it badly, in a coarser one if better.
 
-    What is out of focus or grainy shows its turns from farther away.
+    What is out of focus or grainy shows its turns from farther away, and what the near map has lost
+    in the middle shows its other half. Both are held against the coarser map, which sees more.
     """
     found = fit_spring(view, camera, drawing=False)
     if isinstance(found, FittedSpring) and _explained(found) >= LEAST_PLAIN:
         return found
-    other = fit_spring(coarser_look(rgb, view), camera, drawing)
+    wide = coarser_look(rgb, view)
+    other = fit_spring(wide, camera, drawing)
     if isinstance(other, Refusal):
         return found
-    if isinstance(found, Refusal) or _explained(other) > _explained(found):
+    other = _from_near(rgb, other, camera, wide)
+    if isinstance(found, Refusal) or _explained_in(wide, other) > _explained_in(wide, found):
         return other
     return found
+
+
+def _from_near(
+    rgb: Pixels, found: FittedSpring, camera: DoubtedCamera, wide: MapView
+) -> FittedSpring:
+    """Return a spring that was found from afar as it is from near, if that explains it better."""
+    scale = BEST_WIRE_PX / wire_px(found)
+    line = found.camera.project(centre_line(found.helix))
+    box = Box(*line.min(axis=0), *line.max(axis=0)).grown(ROOM, rgb.shape)
+    scale = affordable(box, min(scale, MOST_ZOOM))
+    if scale < NEARER * found.view.scale:
+        return found
+    other = fit_spring(look(rgb, box, scale), camera, drawing=False)
+    if isinstance(other, Refusal) or _explained_in(wide, other) < _explained_in(wide, found):
+        return found
+    return other
+
+
+def _explained_in(view: MapView, found: FittedSpring) -> float:
+    """Return how well a fit explains what is seen in a view: see `_explained`."""
+    overlap = overlap_of(found.helix, found.camera, view, main_part(view))
+    return overlap - found.fit.rms_px / wire_px(found)
 
 
 def _explained(found: FittedSpring) -> float:
@@ -137,13 +170,12 @@ def _explained(found: FittedSpring) -> float:
 
 
 def _sureness(found: FittedSpring) -> float:
-    """Return how surely a fit is a spring: turns that touch, but end in no hooks, may be a screw's.
+    """Return how surely a fit is a spring: one without gaps or hooks may be a screw.
 
-    Springs of such turns are made to be pulled.
+    Springs whose turns touch are made to be pulled, and those to be pressed show the table between
+    their turns.
     """
-    width = 2.0 * found.helix.radius_mm + found.helix.wire_mm
-    hooks = found.body.length - free_length_mm(found.helix)
-    screw = found.touching and hooks < HOOKS * width
+    screw = (found.touching or gap_share(found) < CLOSE_GAP) and not has_hooks(found)
     return _explained(found) - (BAR_DOUBT if screw else 0.0)
 
 

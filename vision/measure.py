@@ -20,10 +20,11 @@ from vision.geometry import geometry_of, kind_of, taper_of
 from vision.helix import along_axis, frame, turns_of
 from vision.hooks import length_px, with_hooks
 from vision.lean import leaned
+from vision.marked import marked
 from vision.marks import Marks, outside
 from vision.photo import Photo
 from vision.refusal import Refusal
-from vision.region import marked, sightings
+from vision.region import sightings
 from vision.scale import Scale, find_scale, marked_scale
 from vision.shared import SharedError, shared_errors
 from vision.sharpen import sharpen

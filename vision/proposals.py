@@ -11,6 +11,7 @@ Pixels = NDArray[np.uint8]
 
 #: Long side of the small copy [px].
 SMALL_PX = 1024
+#: How many of them are looked at first.
 MOST_PATCHES = 6
 
 

@@ -1,27 +1,32 @@
 """Where in the photo the spring lies: the wire map looks at each proposed part, then closer."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.map_view import MapView
-from vision.proposals import Box, patches
+from vision.proposals import MOST_PATCHES, Box, patches
 from vision.solid import LEAST_WIDTHS, strand_width
-from vision.strands import main_part
+from vision.strands import main_part, parts
 from vision.wire_map import BEST_WIRE_PX, wire_map
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
+#: How many parts of the photo are looked at in all, before the whole of it is.
+MORE_PATCHES = 16
 #: Long side of a patch at the first look, and of the whole photo [px].
 LOOK_PX, WHOLE_PX = 416, 1536
 #: From where on the map may be wire in the whole photo, and least of it there, by squareness [px].
 FAINT, LEAST_SEEN_PX = 0.3, 20.0
 #: Least mean of the map over its own wire, and least wire in a patch at first look [px].
 LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
+#: What holds less than this share of the most wire in a patch is not looked at by itself.
+LEAST_PART = 0.15
 #: A patch of which less than this is wire is looked at again twice as large.
 LEAST_FILLED = 0.02
 #: How far around the reference its edge looks like wire [px of the whole photo's look].
@@ -44,8 +49,6 @@ MOST_SETTLING = 8
 LEAST_LEFT = 0.75
 #: Of so many points of a sighting it is asked whether they were seen already, and how many suffice.
 SOME_PX, SAME = 200, 0.5
-#: How far wire may lie beside and beyond the line between two marks, in parts of its length.
-ASIDE, BEYOND = 0.65, 0.15
 
 
 def look(rgb: Pixels, box: Box, scale: float) -> MapView:
@@ -60,12 +63,27 @@ def look(rgb: Pixels, box: Box, scale: float) -> MapView:
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """A patch that may hold the spring, as the wire map sees it at first look."""
+    """A patch that may hold the spring, as the wire map sees it at first look.
+
+    Attributes
+    ----------
+    box : Box
+        Where its wire lies [px].
+    points_px : ndarray, shape (N, 2)
+        Some points on that [px].
+    wire_px : float
+        Width of the wire, roughly [px].
+    score : float
+        How much wire there is.
+    beside : bool
+        Whether it lies beside more wire that is not of it, and must be kept apart from that.
+    """
 
     box: Box
     points_px: Array
     wire_px: float
     score: float
+    beside: bool = False
 
 
 def sightings(
@@ -73,8 +91,9 @@ def sightings(
 ) -> Iterator[Sighting]:
     """Yield where wire is seen: in parts busier than the table, then in the whole photo.
 
-    Each time most wire first. Busy parts are seen from near at little cost; the whole photo is
-    looked at only where what they hold is asked for and was not enough.
+    Each time most wire first. The busiest parts are seen from near at little cost; the less busy
+    ones, and the whole photo, are looked at only where what those hold was not enough: print on
+    the table is often busier than a small spring.
 
     Parameters
     ----------
@@ -85,8 +104,12 @@ def sightings(
     inside : bool
         Whether the spring lies on the reference, as on a sheet, and not beside it.
     """
-    near = [_sighted(rgb, box) for box in patches(rgb, outline_px, inside)]
-    yield from sorted((s for s in near if s is not None), key=lambda s: -s.score)
+    boxes = patches(rgb, outline_px, inside, MORE_PATCHES)
+    for some in (boxes[:MOST_PATCHES], boxes[MOST_PATCHES:]):
+        near = [_sighted(rgb, box) for box in some]
+        yield from _most_first(wires[0] for wires in near if wires)
+        beside = (replace(wire, beside=True) for wires in near for wire in wires[1:])
+        yield from _most_first(beside)
     height, width = rgb.shape[:2]
     whole = Box(0.0, 0.0, float(width), float(height))
     view = look(rgb, whole, min(1.0, WHOLE_PX / whole.long_side))
@@ -95,12 +118,15 @@ def sightings(
     mask = view.maps[0] > FAINT
     labels, sizes = _groups(view, mask)
     groups = [1 + k for k, size in enumerate(sizes) if size > LEAST_SEEN_PX]
-    far = [_sighting(view, (labels == group) & mask) for group in groups]
-    yield from sorted(far, key=lambda s: -s.score)
+    yield from _most_first(_sighting(view, (labels == group) & mask) for group in groups)
 
 
-def _sighted(rgb: Pixels, box: Box) -> Sighting | None:
-    """Return the most wire that is seen in a box, or None where there is hardly any."""
+def _most_first(seen: Iterable[Sighting]) -> list[Sighting]:
+    return sorted(seen, key=lambda sighting: -sighting.score)
+
+
+def _sighted(rgb: Pixels, box: Box) -> list[Sighting]:
+    """Return what wire is seen in a box, the most first: a screw may lie beside the spring."""
     around = box.grown(0.12, rgb.shape)
     view = look(rgb, around, min(1.5, LOOK_PX / around.long_side))
     mask = view.maps[0] > 0.5
@@ -110,8 +136,16 @@ def _sighted(rgb: Pixels, box: Box) -> Sighting | None:
         view = look(rgb, around, larger)
         mask = view.maps[0] > 0.5
     if mask.sum() < LEAST_WIRE_PX or crispness(view, mask) < LEAST_SURE:
-        return None
-    return _largest(view, mask)
+        return []
+    labels, sizes = _groups(view, mask)
+    wires = [
+        (labels == 1 + k) & mask for k, size in enumerate(sizes) if size > LEAST_PART * max(sizes)
+    ]
+    return _most_first(
+        _sighting(view, wire)
+        for wire in wires
+        if wire.sum() >= LEAST_WIRE_PX and crispness(view, wire) >= LEAST_SURE
+    )
 
 
 def _clear_of(view: MapView, outline_px: Array, inside: bool) -> MapView:
@@ -132,10 +166,28 @@ def _groups(view: MapView, mask: NDArray[np.bool_]) -> tuple[NDArray[np.int32], 
     return np.asarray(labels, dtype=np.int32), [float(size) for size in sizes[1:]]
 
 
-def _largest(view: MapView, mask: NDArray[np.bool_]) -> Sighting:
+def largest(view: MapView, mask: NDArray[np.bool_]) -> Sighting:
     """Return the largest group of wire as what was sighted."""
     labels, sizes = _groups(view, mask)
     return _sighting(view, (labels == 1 + int(np.argmax(sizes))) & mask)
+
+
+def _again(view: MapView, mask: NDArray[np.bool_], sighting: Sighting) -> Sighting:
+    """Return the group of wire that holds most of what was sighted; the largest if none does."""
+    labels, _ = _groups(view, mask)
+    votes = np.bincount(_at(labels, view, sighting.points_px), minlength=2)
+    if not votes[1:].any():
+        return largest(view, mask)
+    wire = (labels == 1 + int(np.argmax(votes[1:]))) & mask
+    return replace(_sighting(view, wire), beside=True)
+
+
+def _at(picture: NDArray[Any], view: MapView, points_px: Array) -> NDArray[Any]:
+    """Return the values (N,) of a picture (H, W) of a view at points of the photo; 0 outside."""
+    x, y = np.round(view.to_map(points_px)).astype(int).T
+    height, width = picture.shape
+    inside = (x >= 0) & (y >= 0) & (x < width) & (y < height)
+    return np.where(inside, picture[y.clip(0, height - 1), x.clip(0, width - 1)], 0)
 
 
 def _sighting(view: MapView, wire: NDArray[np.bool_]) -> Sighting:
@@ -146,44 +198,12 @@ def _sighting(view: MapView, wire: NDArray[np.bool_]) -> Sighting:
     ridge = (inside == cv2.dilate(inside, np.ones((3, 3), np.uint8))) & (inside > 0.9)
     width = 2.0 * float(np.quantile(inside[ridge], 0.4)) if ridge.any() else 2.0
     # Wire that fills its box is no wire: turns run together at so small a scale.
-    width = min(width, min(x.max() - x.min(), y.max() - y.min()) / LEAST_WIDTHS + 2.0)
+    _, sides, _ = cv2.minAreaRect(np.column_stack([x, y]).astype(np.float32))
+    width = min(width, min(sides) / LEAST_WIDTHS + 2.0)
     score = float((view.maps[2] * view.maps[0])[wire].sum()) / view.scale**2
     some = slice(None, None, 1 + len(x) // SOME_PX)
     points = view.to_photo(np.column_stack([x[some], y[some]]).astype(float))
     return Sighting(Box(*corners[0], *corners[1]), points, width / view.scale, score)
-
-
-def marked(rgb: Pixels, ends_px: Array) -> list[Sighting]:
-    """Return what the map sees between two marked ends of a spring; nothing where it sees no wire.
-
-    Parameters
-    ----------
-    rgb : ndarray of uint8, shape (H, W, 3)
-        The photo.
-    ends_px : ndarray, shape (2, 2)
-        Where the spring's axis leaves it [px].
-    """
-    length = float(np.linalg.norm(ends_px[1] - ends_px[0]))
-    box = Box(*ends_px.min(axis=0), *ends_px.max(axis=0)).grown(ASIDE * 1.1, rgb.shape)
-    for scale in (min(1.5, LOOK_PX / box.long_side), min(1.5, 1.6 * LOOK_PX / length)):
-        view = along_marks(look(rgb, box, scale), ends_px)
-        for least in (0.5, 0.3):
-            mask = view.maps[0] > least
-            if mask.sum() >= LEAST_WIRE_PX:
-                return [_largest(view, mask)]
-    return []
-
-
-def along_marks(view: MapView, ends_px: Array) -> MapView:
-    """Return the view without what lies far from the line between two marked ends."""
-    step = ends_px[1] - ends_px[0]
-    length = float(np.linalg.norm(step))
-    y, x = np.mgrid[: view.maps.shape[1], : view.maps.shape[2]]
-    away = view.to_photo(np.column_stack([x.ravel(), y.ravel()]).astype(float)) - ends_px[0]
-    along = away @ step / length
-    aside = np.abs(away @ np.array([-step[1], step[0]])) / length
-    near = (along > -BEYOND * length) & (along < (1.0 + BEYOND) * length) & (aside < ASIDE * length)
-    return replace(view, maps=np.where(near.reshape(x.shape), view.maps, 0.0))
 
 
 def settle(rgb: Pixels, sighting: Sighting) -> Sighting:
@@ -196,7 +216,7 @@ def settle(rgb: Pixels, sighting: Sighting) -> Sighting:
         if not mask.any():
             return sighting
         before = sighting.box.long_side
-        other = _largest(view, mask)
+        other = _again(view, mask, sighting) if sighting.beside else largest(view, mask)
         if other.box.long_side < LEAST_LEFT * before:
             break  # a part was lost
         sighting = other
@@ -213,7 +233,7 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     """
     box = sighting.box.grown(0.12, rgb.shape)
     scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
-    view = look(rgb, box, affordable(box, scale, FIRST_VIEW_PX))
+    view = _of(sighting, look(rgb, box, affordable(box, scale, FIRST_VIEW_PX)))
     for _ in range(MOST_LOOKS):
         keep = main_part(view)
         if not keep.any():
@@ -230,11 +250,23 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
         )
         if not cut and 1.0 / FAR_OFF < better / view.scale < FAR_OFF:
             break
-        other = look(rgb, whole, better)
+        other = _of(sighting, look(rgb, whole, better))
         if _wire_px2(other) < LEAST_LEFT * _wire_px2(view):
             break
         box, view = whole, other
     return view
+
+
+def _of(sighting: Sighting, view: MapView) -> MapView:
+    """Return the view without its other parts where what was sighted lies beside the main one."""
+    if not sighting.beside:
+        return view
+    labels, weights = parts(view)
+    votes = np.bincount(_at(labels, view, sighting.points_px), minlength=2)
+    own = 1 + int(np.argmax(votes[1:]))
+    if not votes[1:].any() or own == 1 + int(np.argmax(weights)):
+        return view
+    return replace(view, maps=np.where(labels == own, view.maps, 0.0))
 
 
 def coarser_look(rgb: Pixels, view: MapView) -> MapView:
@@ -261,11 +293,7 @@ def crispness(view: MapView, keep: NDArray[np.bool_]) -> float:
 
 def seen_in(view: MapView, keep: NDArray[np.bool_], sighting: Sighting) -> bool:
     """Tell whether what was sighted is what is kept (H, W) of a view."""
-    x, y = np.round(view.to_map(sighting.points_px)).astype(int).T
-    height, width = keep.shape
-    inside = (x >= 0) & (y >= 0) & (x < width) & (y < height)
-    held = keep[y.clip(0, height - 1), x.clip(0, width - 1)]
-    return float((inside & held).mean()) > SAME
+    return float(_at(keep, view, sighting.points_px).mean()) > SAME
 
 
 def affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:

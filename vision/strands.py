@@ -53,15 +53,22 @@ def outline_of(view: MapView, keep: NDArray[np.bool_]) -> Array:
     return view.to_photo(np.vstack(lines)[:, ::-1])
 
 
-def main_part(view: MapView) -> NDArray[np.bool_]:
-    """Return the pixels near the largest connected group of wire, gaps of a few strands closed."""
+def parts(view: MapView) -> tuple[NDArray[np.int32], list[int]]:
+    """Return groups of wire, gaps of a few strands closed: numbers from 1 on (H, W), and sizes.
+
+    A size is how much wire a group holds [map px]; there is one at least, which may be nothing.
+    """
     mask = (view.maps[0] > 0.5).astype(np.uint8)
     joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((41, 41), np.uint8))
-    count, labels, _, _ = cv2.connectedComponentsWithStats(joined)
-    if count < 2:
-        return np.zeros(mask.shape, dtype=bool)
-    weight = [int(mask[labels == k].sum()) for k in range(1, count)]
-    part = labels == 1 + int(np.argmax(weight))
+    count, labels = cv2.connectedComponents(joined)
+    sizes = np.bincount(labels[mask > 0], minlength=max(count, 2))
+    return np.asarray(labels, dtype=np.int32), [int(size) for size in sizes[1:]]
+
+
+def main_part(view: MapView) -> NDArray[np.bool_]:
+    """Return the pixels near the largest connected group of wire, gaps of a few strands closed."""
+    labels, sizes = parts(view)
+    part = labels == 1 + int(np.argmax(sizes))
     return cv2.dilate(part.astype(np.uint8), np.ones((9, 9), np.uint8)).astype(bool)
 
 

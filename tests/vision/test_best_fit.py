@@ -9,6 +9,7 @@ import vision.best_fit as best_fit
 from tests.vision import made
 from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring, free_length_mm, wire_px
+from vision.map_view import MapView
 from vision.proposals import Box
 from vision.region import Sighting
 from vision.spring_fit import fit_spring
@@ -49,6 +50,8 @@ def looked(
     monkeypatch.setattr(best_fit, "settle", lambda rgb, sighting: sighting)
     monkeypatch.setattr(best_fit, "close_look", lambda rgb, sighting: "close")
     monkeypatch.setattr(best_fit, "coarser_look", lambda rgb, view: "coarse")
+    monkeypatch.setattr(best_fit, "_from_near", lambda rgb, found, camera, wide: found)
+    monkeypatch.setattr(best_fit, "_explained_in", lambda view, found: found.overlap)
     monkeypatch.setattr(best_fit, "main_part", lambda view: None)
     monkeypatch.setattr(best_fit, "crispness", lambda view, keep: crisp)
     monkeypatch.setattr(best_fit, "fit_spring", fitted)
@@ -81,6 +84,12 @@ def test_what_is_grainy_is_not_drawn(monkeypatch, spring):
     assert looks == [("close", False), ("coarse", False)]
 
 
+def _is_longer(found: FittedSpring) -> bool:
+    """Tell whether `bar` made it plainly longer than its turns are."""
+    width = 2.0 * found.helix.radius_mm + found.helix.wire_mm
+    return found.body.length - free_length_mm(found.helix) > width
+
+
 def chosen(monkeypatch, fits: dict[int, FittedSpring], seen: list[int]):
     """Return which of the sightings that were fitted so is kept, and which were looked at."""
     looks: list[int] = []
@@ -92,6 +101,9 @@ def chosen(monkeypatch, fits: dict[int, FittedSpring], seen: list[int]):
     monkeypatch.setattr(best_fit, "settle", lambda rgb, sighting: sighting)
     monkeypatch.setattr(best_fit, "close_look", close_look)
     monkeypatch.setattr(best_fit, "coarser_look", lambda rgb, view: view)
+    monkeypatch.setattr(best_fit, "_from_near", lambda rgb, found, camera, wide: found)
+    monkeypatch.setattr(best_fit, "_explained_in", lambda view, found: found.overlap)
+    monkeypatch.setattr(best_fit, "has_hooks", _is_longer)
     monkeypatch.setattr(best_fit, "main_part", lambda view: None)
     monkeypatch.setattr(best_fit, "crispness", lambda view, keep: 0.95)
     monkeypatch.setattr(best_fit, "seen_in", lambda view, keep, s: view == round(s.wire_px))
@@ -127,3 +139,54 @@ def test_of_two_that_cover_the_map_the_one_that_follows_its_outline_is_kept(monk
     loose = replace(spring.fit, rms_px=0.4 * wire_px(spring))
     fits = {1: replace(spring, overlap=0.95, fit=loose), 2: replace(spring, overlap=0.7)}
     assert chosen(monkeypatch, fits, [1, 2]) == (2, [1, 2])
+
+
+def test_turns_without_gaps_may_be_a_screw_though_they_do_not_touch(monkeypatch, spring):
+    pitch = float(np.log(1.1 * spring.helix.wire_mm))
+    close = replace(spring, helix=spring.helix.with_values(log_pitch=pitch))
+    fits = {1: replace(bar(close, 0.95, 0.3), touching=False), 2: replace(spring, overlap=0.8)}
+    assert chosen(monkeypatch, fits, [1, 2]) == (2, [1, 2])
+
+
+def test_what_can_be_no_spring_gives_way(monkeypatch, spring):
+    told = {id(spring): best_fit.NOT_A_SPRING}
+    other = replace(spring, overlap=0.7)
+    monkeypatch.setattr(best_fit, "geometry_of", lambda found: told.get(id(found)))
+    assert chosen(monkeypatch, {1: spring, 2: other}, [1, 2]) == (2, [1, 2])
+
+
+def half_of(view: MapView) -> MapView:
+    """Return the view without its right half."""
+    half = view.maps.shape[2] // 2
+    return replace(view, maps=view.maps[:, :, :half])
+
+
+def test_two_looks_are_compared_by_what_the_one_from_afar_sees(monkeypatch, spring):
+    """From near half a spring may be explained better than the whole of it from afar."""
+    whole = made.view(made.helix(), made.camera(), np.random.default_rng(3))
+    near = half_of(whole)
+    half = fit_spring(near, CAMERA)
+    assert isinstance(half, FittedSpring)
+    assert half.helix.turns < spring.helix.turns - 2.0
+    fits = {id(near): replace(half, overlap=0.79), id(whole): replace(spring, overlap=0.7)}
+    monkeypatch.setattr(best_fit, "coarser_look", lambda rgb, view: whole)
+    monkeypatch.setattr(best_fit, "_from_near", lambda rgb, found, camera, wide: found)
+    monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: fits[id(view)])
+    found = best_fit._fitted(RGB, near, CAMERA, drawing=True)
+    assert found is fits[id(whole)]
+
+
+@pytest.mark.parametrize(
+    ("wire_px", "near", "kept"), [(20.0, 0.0, 0), (8.0, 0.9, 1), (8.0, 0.1, 0)]
+)
+def test_what_was_found_from_afar_is_looked_at_from_near(monkeypatch, spring, wire_px, near, kept):
+    """Where that shows it plainly larger, and explains it better."""
+    scale = wire_px / best_fit.wire_px(spring)
+    afar = replace(spring, view=replace(spring.view, scale=scale))
+    other = replace(spring, overlap=0.99)
+    told = {id(afar): 0.5, id(other): near}
+    monkeypatch.setattr(best_fit, "look", lambda rgb, box, scale: spring.view)
+    monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: other)
+    monkeypatch.setattr(best_fit, "_explained_in", lambda view, found: told[id(found)])
+    found = best_fit._from_near(RGB, afar, CAMERA, spring.view)
+    assert found is (afar, other)[kept]

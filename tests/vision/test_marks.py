@@ -75,15 +75,16 @@ def test_the_marked_one_of_two_springs_is_measured():
     both[:540] = np.median(photo.rgb[:200].reshape(-1, 3), axis=0)
     both[:540, 300:1380] = larger
     crowded = replace(photo, rgb=np.asarray(both, np.uint8))
-    there = alone.axis_px + np.array([0.0, 540.0])
+    smaller = alone.axis_px + np.array([0.0, 540.0])
+    there = (alone.axis_px - np.array([700.0, 330.0])) * 2.0 + np.array([300.0, 0.0])
     ends = points(there + OFF[:2])
     seen = measure(crowded, "none", Marks(spring_px=ends))
     assert isinstance(seen, Measurement)
     assert np.linalg.norm(seen.axis_px.mean(axis=0) - there.mean(axis=0)) < 25.0
-    # Left to itself it takes the larger one.
+    # Left to itself it takes the one that is not blurred by being enlarged.
     unmarked = measure(crowded, "none")
     assert isinstance(unmarked, Measurement)
-    assert np.linalg.norm(unmarked.axis_px.mean(axis=0) - there.mean(axis=0)) > 300.0
+    assert np.linalg.norm(unmarked.axis_px.mean(axis=0) - smaller.mean(axis=0)) < 25.0
     assert seen.geometry.values[2] == pytest.approx(truth["total_coils"], abs=0.25)
 
 

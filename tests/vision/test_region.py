@@ -1,5 +1,8 @@
 """Where the spring is looked for, and which looks are kept."""
 
+from dataclasses import replace
+
+import cv2
 import numpy as np
 import pytest
 
@@ -67,15 +70,16 @@ def test_a_long_spring_that_is_proposed_by_its_end_is_followed_to_the_other(monk
 
 #: Where wire lies in a made photo: a broad piece and a small one, besides one on the reference.
 PIECES = (Box(100.0, 100.0, 300.0, 200.0), Box(500.0, 400.0, 560.0, 460.0))
+ON_REFERENCE = Box(650.0, 100.0, 700.0, 150.0)
 REFERENCE = np.array([[600.0, 50.0], [780.0, 50.0], [780.0, 250.0], [600.0, 250.0]])
 
 
-def photographed(rgb, box, scale):
+def photographed(rgb, box, scale, pieces=(*PIECES, ON_REFERENCE)):
     """Return the map of those pieces, as a look at a part of their photo gives it."""
     y, x = np.mgrid[: int((box.bottom - box.top) * scale), : int((box.right - box.left) * scale)]
     x, y = x / scale + box.left, y / scale + box.top
     wire = np.zeros(x.shape, np.float32)
-    for piece in (*PIECES, Box(650.0, 100.0, 700.0, 150.0)):
+    for piece in pieces:
         inside = (x > piece.left) & (x < piece.right) & (y > piece.top) & (y < piece.bottom)
         wire[inside] = 1.0
     return MapView(np.stack([wire] * 3), np.array([box.left, box.top]), scale)
@@ -83,7 +87,7 @@ def photographed(rgb, box, scale):
 
 def test_what_no_busy_part_holds_is_seen_in_the_whole_photo(monkeypatch):
     monkeypatch.setattr(region, "look", photographed)
-    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside: [PIECES[1]])
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside, most: [PIECES[1]])
     boxes = [sighting.box for sighting in region.sightings(RGB, REFERENCE)]
     expected = (PIECES[1], PIECES[0], PIECES[1])
     for box, piece in zip(boxes, expected, strict=True):
@@ -99,7 +103,7 @@ def test_the_whole_photo_is_looked_at_only_where_more_is_asked_for(monkeypatch):
         return photographed(rgb, box, scale)
 
     monkeypatch.setattr(region, "look", look)
-    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside: [PIECES[1]])
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside, most: [PIECES[1]])
     sighted = region.sightings(RGB, REFERENCE)
     next(sighted)
     assert max(seen) < 200.0
@@ -107,9 +111,57 @@ def test_the_whole_photo_is_looked_at_only_where_more_is_asked_for(monkeypatch):
     assert max(seen) == 800.0
 
 
+def test_less_busy_parts_are_looked_at_where_the_busiest_are_not_enough(monkeypatch):
+    """Print on the table is busier than a small spring."""
+    print_ = [Box(10.0 * k, 300.0, 10.0 * k + 40.0, 340.0) for k in range(region.MOST_PATCHES)]
+    seen = []
+
+    def look(rgb, box, scale):
+        seen.append(box)
+        return photographed(rgb, box, scale)
+
+    monkeypatch.setattr(region, "look", look)
+    monkeypatch.setattr(region, "patches", lambda rgb, o, i, most: [*print_, PIECES[0]][:most])
+    sighting = next(region.sightings(RGB))
+    assert sighting.box.middle == pytest.approx(PIECES[0].middle, abs=2.0)
+    assert max(box.long_side for box in seen) < 800.0
+
+
+def test_of_a_patch_each_piece_of_wire_is_sighted_and_followed(monkeypatch):
+    """A larger screw may lie beside the spring."""
+    screw, spring = Box(100.0, 100.0, 300.0, 200.0), Box(316.0, 120.0, 376.0, 180.0)
+
+    def look(rgb, box, scale):
+        return photographed(rgb, box, scale, (screw, spring))
+
+    monkeypatch.setattr(region, "look", look)
+    both = Box(90.0, 90.0, 390.0, 210.0)
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside, most: [both])
+    seen = region.sightings(RGB)
+    large, small = next(seen), next(seen)
+    assert large.box.middle == pytest.approx(screw.middle, abs=4.0)
+    assert not large.beside
+    assert region.settle(RGB, small).box.middle == pytest.approx(spring.middle, abs=4.0)
+    # Seen from near, the larger is no part of the view, if it lies a little farther off.
+    spring = Box(390.0, 120.0, 450.0, 180.0)
+    beside = replace(small, box=Box(90.0, 90.0, 460.0, 210.0), points_px=np.array([spring.middle]))
+    view = region.close_look(RGB, beside)
+    y, x = np.nonzero(view.maps[0] > 0.5)
+    assert view.to_photo(np.array([[x.min(), y.min()]], float))[0, 0] > screw.right
+
+
+def test_a_bar_that_lies_aslant_is_no_wire(monkeypatch):
+    """Turns that touch run together in a small picture: the bar's own width tells the wire's."""
+    wire = np.zeros((400, 600), np.uint8)
+    cv2.line(wire, (100, 100), (500, 300), (1,), 60)
+    view = MapView(np.stack([wire.astype(np.float32)] * 3), np.zeros(2), 1.0)
+    told = region.largest(view, wire > 0)
+    assert told.wire_px < 60.0 / 4.0 + 3.0
+
+
 def test_on_a_sheet_only_what_lies_on_it_is_seen(monkeypatch):
     monkeypatch.setattr(region, "look", photographed)
-    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside: [])
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside, most: [])
     (sighting,) = region.sightings(RGB, REFERENCE, inside=True)
     assert sighting.box.middle == pytest.approx((675.0, 125.0), abs=2.0)
 

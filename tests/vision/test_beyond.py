@@ -1,0 +1,62 @@
+"""A hook's wire goes on beyond the turns; scraps on a screw's bare end do not."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.vision import made
+from vision.beyond import has_hooks
+from vision.camera import DoubtedCamera
+from vision.fitted import FittedSpring
+from vision.helix import along_axis, frame, turns_of
+from vision.spring_fit import fit_spring
+
+
+@pytest.fixture(scope="module")
+def bar() -> FittedSpring:
+    spring, seen_by = made.helix(log_pitch=np.log(1.2), start=-6.0, stop=14.0), made.camera()
+    found = fit_spring(
+        made.view(spring, seen_by, np.random.default_rng(3)), DoubtedCamera.of(seen_by)
+    )
+    assert isinstance(found, FittedSpring)
+    assert found.touching
+    return found
+
+
+def with_wire_beyond(bar: FittedSpring, reach: float, gap: float, half: float) -> FittedSpring:
+    """Return it with wire beyond its last turn, so far [outside diameters] and so wide [mm].
+
+    A gap is left in it, in outside diameters from the turns.
+    """
+    middle, axes = frame(bar.helix)
+    wide = 2.0 * bar.helix.radius_mm + bar.helix.wire_mm
+    last = float(along_axis(bar.helix, turns_of(bar.helix))[-1])
+    maps = np.pad(bar.view.maps, ((0, 0), (300, 300), (300, 300)))
+    view = replace(bar.view, maps=maps, origin_px=bar.view.origin_px - 300.0)
+    y, x = np.mgrid[: maps.shape[1], : maps.shape[2]]
+    pixels = view.to_photo(np.column_stack([x.ravel(), y.ravel()]).astype(float))
+    along, aside, _ = ((bar.camera.at_height(pixels, float(middle[2])) - middle) @ axes.T).T
+    away = (along - last) / wide
+    wire = (away > 0.0) & (away < reach) & (np.abs(aside) < half)
+    wire &= np.abs(away - gap) > 0.1
+    maps[0][wire.reshape(x.shape)] = 1.0
+    return replace(bar, view=view)
+
+
+@pytest.mark.parametrize(
+    ("reach", "gap", "half", "hooked"),
+    [
+        (1.2, -1.0, 0.6, True),  # an eye seen from its side
+        (1.2, -1.0, 4.0, True),  # one seen from its face
+        (0.4, -1.0, 4.0, False),  # a bare end
+        (1.2, 0.4, 4.0, False),  # scraps
+        (1.2, -1.0, 0.15, False),  # a scratch
+    ],
+)
+def test_only_wire_that_goes_on_is_a_hook(bar, reach, gap, half, hooked):
+    assert has_hooks(with_wire_beyond(bar, reach, gap, half)) is hooked
+
+
+def test_turns_alone_have_none(bar):
+    assert not has_hooks(bar)
