@@ -153,6 +153,25 @@ def _grown(rgb: NDArray[np.uint8], ring: Ring) -> Ring:
     return ring
 
 
+def ring_about(rgb: NDArray[np.uint8], ring: Ring, radius: float) -> Ring | None:
+    """Return the ring of some radius about the middle of another, or None where none is seen.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        Whole photo.
+    ring : Ring
+        Whose middle and oval it has, nearly.
+    radius : float
+        Its radius, nearly [px].
+    """
+    peaks = _peaks_near(rgb, ring.middle, (0.95 * radius, 1.05 * radius))
+    if peaks is None:
+        return None
+    lean = np.array([1.0, 0.0, 0.0, *(ring.shape[3:] / ring.radius_px)])
+    return _fitted(ring.middle, peaks, radius * lean)
+
+
 def rings_within(rgb: NDArray[np.uint8], rim: Ring) -> tuple[Ring, ...]:
     """Return the rings about the middle of a rim, smaller than it: lines of a coin's face.
 

@@ -8,6 +8,7 @@ from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from vision._cv import circles, enlarge_points, sample
 from vision.references.circles import RAYS, Ring, around, harmonics, outer_rim
+from vision.references.concentric import widened
 from vision.references.lines import usual_step
 from vision.references.view import View
 
@@ -51,7 +52,7 @@ def _rims_of(view: View, proposed: Array, rng: np.random.Generator) -> list[Ring
             continue
         rim = outer_rim(view.rgb, centre, radius_px, rng)
         if rim and not any(_same(r, rim.middle, rim.radius_px) for r in found):
-            found.append(_to_the_edge(view.rgb, rim))
+            found.append(_to_the_edge(view.rgb, widened(view.rgb, rim)))
     return found
 
 
