@@ -149,7 +149,7 @@ def _by_cause(jacobian: Array, problem: Problem) -> tuple[tuple[str, Array], ...
 
 def _moved(camera: Camera, move: Array) -> Camera:
     """Turn [rad], shift (as a part of the distance), stretch and bend a camera by (8,)."""
-    turn = _turn(move[:3])
+    turn = turned(move[:3])
     far = float(np.linalg.norm(camera.translation_mm))
     return Camera(
         camera.focal_px * float(np.exp(np.clip(move[6], -0.5, 0.5))),
@@ -160,7 +160,7 @@ def _moved(camera: Camera, move: Array) -> Camera:
     )
 
 
-def _turn(vector: Array) -> Array:
+def turned(vector: Array) -> Array:
     """Return the rotation (3, 3) about a vector by its length [rad] (Rodrigues)."""
     x, y, z = vector
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])

@@ -13,7 +13,7 @@ from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
 from vision.references.graduation import graduation
 from vision.references.lines import Lines, find_lines
-from vision.references.pose import Problem, Unknown, solve
+from vision.references.pose import Problem, Unknown, solve, turned
 from vision.references.ticks import (
     REACH_PX,
     Rhythm,
@@ -41,6 +41,9 @@ THIN_MM, THICK_MM, LEAST_COLOUR = 0.7, 2.2, 8.0
 U_THIN_MM, U_HEIGHT = 0.2, 0.2
 U_MARK_PX = 0.2  # uneven ink and light pull a whole row alike
 U_SQUARE = 0.002  # the marks may lean off the edge's normal [rad]
+# Seen steeply, straight down is too far from the truth to start from: where the marks are off by
+# more than this square of their doubt each, the camera is sought from slants all round [rad].
+WORST_CHI2, LEANS = 1.0, ((0.0, 0.4), (0.0, -0.4), (0.4, 0.0), (-0.4, 0.0))
 
 
 def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding]:
@@ -89,7 +92,7 @@ def _along(
     edge = _edge(
         view, ticks, ends if ends is line else _outer_edge(grey, ends, line, ticks.period_px)
     )
-    return [_explained(view, ticks, edge, _of_its_height(view, ticks, reference))] if edge else []
+    return [explained(view, ticks, edge, _of_its_height(view, ticks, reference))] if edge else []
 
 
 def _other_marks(grey: NDArray[np.uint8], line: Array) -> list[Array]:
@@ -195,19 +198,40 @@ def _edge(view: View, ticks: Ticks, ends: Array) -> Edge | None:
     return straight_edge(view.rgb, ends, marks, 9.0)
 
 
-def _explained(view: View, ticks: Ticks, edge: Edge, reference: Reference) -> Finding:
-    """Return the camera that explains the graduations and the edge."""
+def explained(view: View, ticks: Ticks, edge: Edge, reference: Reference) -> Finding:
+    """Return the camera that explains the graduations and the edge.
+
+    Parameters
+    ----------
+    view : View
+        The photo.
+    ticks : Ticks
+        The graduations.
+    edge : Edge
+        The ruler's edge beside them.
+    reference : Reference
+        Which ruler it is.
+    """
     start = _start_camera(view, ticks, edge, reference)
-    solution = solve(_problem(ticks, edge, reference, start), start, view.focal)
+    problem = _problem(ticks, edge, reference, start)
+    solution = solve(problem, start, view.focal)
+    if solution.chi2 > WORST_CHI2 * len(ticks.number):
+        starts = (_start_camera(view, ticks, edge, reference, lean) for lean in LEANS)
+        others = (solve(problem, other, view.focal) for other in starts)
+        solution = min((solution, *others), key=lambda s: s.chi2)
+    misfit = solution.chi2 / (WORST_CHI2 * len(ticks.number))
     rows, numbers = ticks.points, ticks.number
     near = np.nanmean(rows[:, [int(numbers.argmin()), int(numbers.argmax())]], axis=0)
     outline = np.vstack([edge.ends, near[np.argsort(near @ (edge.ends[0] - edge.ends[1]))]])
     score = min(1.0, len(numbers) / 60.0)
-    return Finding(reference, solution, outline, ticks.rms_px, score)
+    widened = solution.widened(float(np.sqrt(max(1.0, misfit))))
+    return Finding(reference, widened, outline, ticks.rms_px, score, misfit > 1.0)
 
 
-def _start_camera(view: View, ticks: Ticks, edge: Edge, reference: Reference) -> Camera:
-    """Return the camera that looks straight down on the middle graduation."""
+def _start_camera(
+    view: View, ticks: Ticks, edge: Edge, reference: Reference, lean: tuple[float, float] = (0, 0)
+) -> Camera:
+    """Return the camera that looks straight down on the middle graduation, or leans [rad]."""
     order = np.argsort(ticks.number)
     marks = np.nanmean(ticks.points, axis=0)[order]
     along = marks[-1] - marks[0]
@@ -215,6 +239,7 @@ def _start_camera(view: View, ticks: Ticks, edge: Edge, reference: Reference) ->
     along /= np.linalg.norm(along)
     first = np.array([along[0], along[1], 0.0])
     turn = np.column_stack([first, np.cross([0.0, 0.0, -1.0], first), [0.0, 0.0, -1.0]])
+    turn = turned(np.array([*lean, 0.0])) @ turn
     far = view.focal_px * reference.size_mm[0] / pitch_px
     middle = int(np.argmin(np.abs(ticks.number[order] - np.median(ticks.number))))
     number = ticks.number[order][middle]
