@@ -151,14 +151,18 @@ def _find(
 ) -> list[Finding]:
     if wanted is None:
         # Most certain first.
-        sure = sheet.find(view, SHEET) or rectangle.find(view, UNNAMED) or ruler.find(view, RULERS)
-        return sure or rectangle.find_afar(view, UNNAMED)
+        sure = sheet.find(view, SHEET) or rectangle.find_surely(view, UNNAMED)
+        return sure or ruler.find(view, RULERS) or rectangle.find_afar(view, UNNAMED)
     if wanted.kind == SHEET.kind:
         return sheet.find(view, wanted)
     if wanted.kind.startswith("ruler:"):
         return ruler.find(view, (wanted,))
     if not wanted.kind.startswith("coin:"):
-        return rectangle.find(view, (wanted,)) or rectangle.find_afar(view, (wanted,))
+        return (
+            rectangle.find_surely(view, (wanted,))
+            or rectangle.find_afar(view, (wanted,))
+            or rectangle.find_covered(view, (wanted,))
+        )
     seen = coin.find_rims(view, covered=True)
     rims = coin.choose(view, seen, wanted)
     if near_px is not None:

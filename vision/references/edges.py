@@ -14,7 +14,8 @@ STEP_PX = 0.5  # sampling across the edge
 BLOCK_PX = 12.0  # length of edge that makes one point
 SMOOTH_PX = 0.7  # under which the slope is taken
 SHORTEST_PX = 40.0  # length of edge that can be used
-LEAST_PART = 0.5  # of the length, on which an edge must stand out
+LEAST_PART, LEAST_COVERED = 0.5, 0.25  # of the length, on which an edge must stand out
+STRONG, STRONG_COVERED = 0.3, 0.7  # of the strongest line, which an edge farther in must be
 # What noise does not show: side faces, contact shadows and sharpening pull every point alike.
 U_BIAS_PX = 0.2
 
@@ -42,7 +43,11 @@ class Edge:
 
 
 def straight_edge(
-    rgb: NDArray[np.uint8], ends: Array, inside: Array, reach_px: float
+    rgb: NDArray[np.uint8],
+    ends: Array,
+    inside: Array,
+    reach_px: float,
+    covered: bool = False,
 ) -> Edge | None:
     """Return the straight edge near a guess.
 
@@ -56,6 +61,9 @@ def straight_edge(
         A point on the reference's side of the edge [px].
     reach_px : float
         The edge runs at most so far from the guess [px].
+    covered : bool
+        Whether something may lie across it: half of what is else needed of it will do, and what is
+        much fainter farther in is print or that thing.
 
     Returns
     -------
@@ -70,7 +78,7 @@ def straight_edge(
     slopes, frame = _slopes(rgb, ends, inside, reach_px)
     if slopes is None:
         return None
-    best = _best_line(slopes)
+    best = _best_line(slopes, STRONG_COVERED if covered else STRONG)
     if best is None:
         return None
     first, last = best
@@ -80,7 +88,7 @@ def straight_edge(
     if good.sum() < 6:
         return None
     line, keep, rms = _robust_line(at[good], offsets[good])
-    if keep.sum() < LEAST_PART * len(at):
+    if keep.sum() < (LEAST_COVERED if covered else LEAST_PART) * len(at):
         return None
     base, along, normal = frame
     middle = (slopes.shape[1] - 1) / 2.0
@@ -123,7 +131,7 @@ def _slopes(
     return np.asarray(np.sqrt((slope**2).sum(axis=2)), np.float64), frame
 
 
-def _best_line(slopes: Array) -> tuple[float, float] | None:
+def _best_line(slopes: Array, least: float) -> tuple[float, float] | None:
     """Return the offsets, at both ends, of the innermost strong line through the slopes."""
     blocks, width = slopes.shape
     edge = int(3.0 / STEP_PX)
@@ -134,7 +142,7 @@ def _best_line(slopes: Array) -> tuple[float, float] | None:
     capped = np.minimum(slopes, 3.0 * np.median(slopes.max(axis=1)))
     score = capped[np.arange(blocks), at].sum(axis=1).reshape(len(choices), -1)
     # Along each shift of the whole line: local best over its turn.
-    strong = score > 0.3 * score.max()
+    strong = score > least * score.max()
     padded = np.pad(score, 2, mode="edge")
     window = np.lib.stride_tricks.sliding_window_view(padded, (5, 5)).max(axis=(2, 3))
     peaks = np.argwhere(strong & (score >= window))

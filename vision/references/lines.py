@@ -16,6 +16,7 @@ GAIN = 5.0
 SHORTEST_PX, ACROSS_PX = 12.0, 1.6
 BESIDE_PX = 4.0
 MOST_LINES = 100
+LEAST_SIDE = 0.4  # part of a side that is seen
 # To the eye from afar, the ribs, threads or print of a table run together.
 AFAR_PX, AFAR_GAIN = 4.0, 12.0
 
@@ -148,7 +149,9 @@ def _measured(found: Array, groups: list[Indices], reach: float) -> Lines:
     return Lines(points, ways, np.cumsum(bins, axis=1), -reach)
 
 
-def quadrilaterals(lines: Lines, shape: tuple[int, ...], margin: float = 0.06) -> Array:
+def quadrilaterals(
+    lines: Lines, shape: tuple[int, ...], margin: float = 0.06, least_side: float = LEAST_SIDE
+) -> Array:
     """Return corners (N, 4, 2) [px] of the four-sided shapes whose sides are seen.
 
     Parameters
@@ -159,6 +162,8 @@ def quadrilaterals(lines: Lines, shape: tuple[int, ...], margin: float = 0.06) -
         Height and width of the picture [px].
     margin : float
         How far outside the picture a corner may lie, of its size [-].
+    least_side : float
+        Part of each side that must be seen [-].
 
     Returns
     -------
@@ -174,7 +179,7 @@ def quadrilaterals(lines: Lines, shape: tuple[int, ...], margin: float = 0.06) -
     span = np.abs(at[:, :, None] - at[:, None, :])
     part = np.abs(seen[:, :, None] - seen[:, None, :]) / np.maximum(span, 1.0)
     # side[i, k, l]: line i from its meeting with k to that with l.
-    side = (part > 0.4) & (span > 24.0) & inside[:, :, None] & inside[:, None, :]
+    side = (part > least_side) & (span > 24.0) & inside[:, :, None] & inside[:, None, :]
     corners = []
     for k in range(n):
         for other in range(k + 1, n):

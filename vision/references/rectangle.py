@@ -10,9 +10,15 @@ from vision._cv import Floats, enlarge_points, reduced, sample
 from vision.camera import Camera
 from vision.marks import u_tap_px
 from vision.reference import Reference
-from vision.references.edges import Edge, straight_edge
+from vision.references.edges import LEAST_COVERED, Edge, straight_edge
 from vision.references.finding import Finding
-from vision.references.lines import Lines, find_lines, find_lines_afar, quadrilaterals
+from vision.references.lines import (
+    LEAST_SIDE,
+    Lines,
+    find_lines,
+    find_lines_afar,
+    quadrilaterals,
+)
 from vision.references.pose import Problem, Unknown, solve
 from vision.references.view import View
 
@@ -69,6 +75,26 @@ def find(view: View, references: Sequence[Reference]) -> list[Finding]:
     return _among(view, find_lines(view), references)
 
 
+def find_surely(view: View, references: Sequence[Reference]) -> list[Finding]:
+    """Return those of `find`, and where some are but none is sure those of `find_afar` too.
+
+    What lies on a card may be of its shape and clearer, and lines of the table may make one up.
+    """
+    found = find(view, references)
+    if not found or any(f.score > LEAST_AFAR and not f.misshapen for f in found):
+        return found
+    return [*found, *find_afar(view, references)]
+
+
+def find_covered(view: View, references: Sequence[Reference]) -> list[Finding]:
+    """Return those of which a long part of a side or two is covered, with the same parameters.
+
+    So little of a side may be anything's: only what fits as well as from afar is one.
+    """
+    found = _among(view, find_lines(view), references, covered=True)
+    return [f for f in found if f.score > LEAST_AFAR and not f.misshapen]
+
+
 def find_afar(view: View, references: Sequence[Reference]) -> list[Finding]:
     """Return them where fine lines of the table hid them from `find`, with the same parameters.
 
@@ -78,9 +104,15 @@ def find_afar(view: View, references: Sequence[Reference]) -> list[Finding]:
     return [f for f in found if f.score > LEAST_AFAR and not f.misshapen]
 
 
-def _among(view: View, lines: Lines, references: Sequence[Reference]) -> list[Finding]:
+def _among(
+    view: View,
+    lines: Lines,
+    references: Sequence[Reference],
+    covered: bool = False,
+) -> list[Finding]:
     """Return the rectangles whose sides are among the lines."""
-    quads = quadrilaterals(lines, view.small.shape)
+    least = LEAST_COVERED if covered else LEAST_SIDE
+    quads = quadrilaterals(lines, view.small.shape, least_side=least)
     found = []
     for reference in references:
         for quad in _of_shape(quads, view.small, view.focal_px * view.factor, reference):
@@ -91,7 +123,8 @@ def _among(view: View, lines: Lines, references: Sequence[Reference]) -> list[Fi
     found.sort(key=lambda f: -f[0])
     findings = []
     for _, seen, quad, reference in found[:MOST_REFINED]:
-        refined = _refined(view.rgb, enlarge_points(quad, view.factor), reference, seen)
+        there = enlarge_points(quad, view.factor)
+        refined = _refined(view.rgb, there, reference, seen, covered)
         explained = refined and _explained(refined, view.rgb.shape, view.focal)
         if explained:
             findings.append(explained)
@@ -222,7 +255,11 @@ def _contrast(lab: Floats, first: Array, last: Array) -> float:
 
 
 def _refined(
-    rgb: NDArray[np.uint8], corners: Array, reference: Reference, seen: float
+    rgb: NDArray[np.uint8],
+    corners: Array,
+    reference: Reference,
+    seen: float,
+    covered: bool = False,
 ) -> Rectangle | None:
     """Return the rectangle with its sides to a fraction of a pixel."""
     corners = _from_above(corners)
@@ -232,7 +269,7 @@ def _refined(
         ends = corners[[k, (k + 1) % 4]]
         skip = CORNER_MM / reference.size_mm[k % 2]
         part = ends[0] + np.array([[skip], [1.0 - skip]]) * (ends[1] - ends[0])
-        edge = straight_edge(rgb, part, middle, 9.0)
+        edge = straight_edge(rgb, part, middle, 9.0, covered)
         if edge is None:
             return None
         edges.append(edge)
