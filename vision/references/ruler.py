@@ -12,7 +12,7 @@ from vision.reference import RULERS, Reference
 from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
 from vision.references.graduation import graduation
-from vision.references.lines import Lines, find_lines
+from vision.references.lines import Lines, find_lines, find_lines_afar
 from vision.references.pose import Problem, Unknown, solve, turned
 from vision.references.ticks import (
     REACH_PX,
@@ -28,6 +28,7 @@ from vision.references.view import View
 Array = NDArray[np.float64]
 
 SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 16  # of lines of the reduced copy
+FEW_EDGES = 2  # so few are found where a table's print crowds them out
 MOST_ALIKE, ALIKE = 5, np.cos(np.radians(6.0))  # of one direction, and what is one
 CLEAR_LEAN = 0.5  # third moment of the greys along a row that tells light marks from dark ones
 WIDEST, FARTHEST_PX = 0.35, 120.0  # a ruler over its length; from its marks to its edge
@@ -57,17 +58,28 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
         Which are looked for: millimetres, inches or both. The pattern of long and short
         graduations must show: coils and the teeth of combs have a ruler's rhythm without it.
     """
-    lines, grey = find_lines(view), grey_of(view.rgb)
-    found: list[Finding] = []
-    edges = _long_edges(lines, view)
-    for line in edges:
-        if rhythm(strip_of(grey, line))[0] >= 0:
-            found += _along(view, grey, line, line, references)
+    grey = grey_of(view.rgb)
+    edges = _long_edges(find_lines(view), view)
+    found = _at_edges(view, grey, edges, references)
     for line in edges:
         if found:
             break
         for ends in _other_marks(grey, line):
             found += _along(view, grey, ends, line, references)
+    if found or len(edges) > FEW_EDGES:
+        return found
+    # The print of a table of its own colour breaks a ruler's edge up; from afar it is whole.
+    return _at_edges(view, grey, _long_edges(find_lines_afar(view), view), references)
+
+
+def _at_edges(
+    view: View, grey: NDArray[np.uint8], edges: list[Array], references: tuple[Reference, ...]
+) -> list[Finding]:
+    """Return the rulers whose marks run along one of some edges (2, 2)."""
+    found: list[Finding] = []
+    for line in edges:
+        if rhythm(strip_of(grey, line))[0] >= 0:
+            found += _along(view, grey, line, line, references)
     return found
 
 
@@ -153,7 +165,10 @@ def _beyond(ends: Array, shape: tuple[int, ...]) -> Array:
 
 
 def _read(strip: Strip, beat: Rhythm) -> Ticks | None:
-    """Return graduations, dark or light: they are narrower than what lies between them."""
+    """Return graduations, dark or light: mostly they are narrower than what lies between them.
+
+    Where those are broad it is the gaps that are read first, an even row without longer ones.
+    """
     row = beat[0]
     if row < 0:
         return None
@@ -161,7 +176,7 @@ def _read(strip: Strip, beat: Rhythm) -> Ticks | None:
     lean = float(np.mean(np.clip(grey / (np.std(grey) + 1e-9), -3.0, 3.0) ** 3))
     likely, other = (strip.negative(), strip) if lean > 0 else (strip, strip.negative())
     ticks = read_ticks(likely, beat)
-    if abs(lean) > CLEAR_LEAN or (ticks and graduation(ticks) is not None):
+    if graduation(ticks) is not None if ticks else abs(lean) > CLEAR_LEAN:
         return ticks
     second = read_ticks(other, beat)
     return second if second and (ticks is None or graduation(second) is not None) else ticks
