@@ -12,12 +12,14 @@ from vision.fitted import (
     HELD,
     FittedSpring,
     free_length_mm,
+    has_hooks,
     overlap_of,
     prior,
     wire_px,
     wire_px_of,
 )
 from vision.helix import Helix, along_axis, frame, turns_of
+from vision.hook_bends import between_hooks
 from vision.map_view import MapView
 from vision.search import Target, close_turns
 from vision.solid import solid_part, touching_strands
@@ -80,7 +82,11 @@ def close_wound(
     overlap = overlap_of(whole.helix, whole.camera, view, turns)
     used = np.ones(len(few), dtype=bool)
     body = replace(body, length=length)
-    return FittedSpring(whole.helix, whole, view, few, used, body, True, overlap, odds, 1.0)
+    found = FittedSpring(whole.helix, whole, view, few, used, body, True, overlap, odds, 1.0)
+    if not has_hooks(found):
+        return found
+    helix = between_hooks(whole.helix, whole.camera, view, along, wire_map_px)
+    return replace(found, helix=helix, fit=replace(whole, helix=helix))
 
 
 def nearly_touching(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:

@@ -24,6 +24,8 @@ LEAST_TAPER = 0.05
 CLOSE_WIRE = 0.994
 #: Turns with less than this share of their pitch between them shade each other's edges.
 CLOSE_GAP = 0.2
+#: Least length of both hooks together, in outside diameters: a loop alone is nearly one.
+HOOKS = 1.0
 #: A prior this narrow holds a value where it is.
 HELD = 1e-4
 
@@ -145,3 +147,9 @@ def free_length_mm(helix: Helix) -> float:
     x = along_axis(helix, turns_of(helix))
     half = 0.5 * helix.wire_mm
     return float(x[-1] - x[0]) + sum(half for end in helix.ends if end is not End.GROUND)
+
+
+def has_hooks(found: FittedSpring) -> bool:
+    """Tell whether wire goes on beyond both faces of turns that touch, as hooks and loops do."""
+    width = 2.0 * found.helix.radius_mm + found.helix.wire_mm
+    return found.body.length > free_length_mm(found.helix) + HOOKS * width

@@ -13,7 +13,7 @@ from scipy.spatial import cKDTree
 from vision.camera import Camera, DoubtedCamera
 from vision.close_wound import nearly_touching
 from vision.edge_reader import Edges, read_edges
-from vision.fitted import FittedSpring, free_length_mm, prior_of_body, wire_px
+from vision.fitted import FittedSpring, has_hooks, prior_of_body, wire_px
 from vision.helix import End, Helix, centre_line
 from vision.strips import Stations, stations_along
 from vision.touching import Traced
@@ -37,8 +37,6 @@ MAP_SHARE = 0.5
 SOFTNESS, SETTLED = (3.0, 2.0, 2.0, 2.0), 0.015
 #: Wire read as less than this share of the pitch does not touch its neighbour.
 APART = 0.962
-#: Least length of both hooks together, in outside diameters: a loop alone is nearly one.
-HOOKS = 1.0
 #: Fewer edges than this tell nothing that the map does not.
 LEAST_EDGES = 60
 
@@ -83,12 +81,6 @@ def sharpen(
             beside = np.median(residuals(found.helix, found.camera, outline[~aside]))
             beyond_px = MAP_SHARE * float(beside)
     return found
-
-
-def has_hooks(found: FittedSpring) -> bool:
-    """Tell whether wire goes on beyond both faces of turns that touch, as hooks and loops do."""
-    width = 2.0 * found.helix.radius_mm + found.helix.wire_mm
-    return found.body.length > free_length_mm(found.helix) + HOOKS * width
 
 
 def _stands_apart(rgb: Pixels, found: FittedSpring) -> bool:

@@ -38,8 +38,7 @@ def edges_of(helix: Helix, camera: Camera, turn: Array) -> tuple[Array, Array]:
         Where along the wire, in order [turns].
     """
     line = centre_line(helix, turn)
-    aside = _across(_along(line), line - camera.position_mm)
-    aside /= np.sqrt((aside**2).sum(axis=1, keepdims=True)) + 1e-12
+    aside = _aside(line, camera)
     radius = np.full(len(line), 0.5 * helix.wire_mm)
     one, other = radius, radius
     if End.GROUND in helix.ends:
@@ -51,6 +50,12 @@ def edges_of(helix: Helix, camera: Camera, turn: Array) -> tuple[Array, Array]:
             one = np.minimum(one, _reach(way * towards, radius, depth))
             other = np.minimum(other, _reach(-way * towards, radius, depth))
     return line + one[:, None] * aside, line - other[:, None] * aside
+
+
+def _aside(line: Array, camera: Camera) -> Array:
+    """Return the direction square to a line and to the line of sight, at its points (N, 3)."""
+    aside = _across(_along(line), line - camera.position_mm)
+    return np.asarray(aside / (np.sqrt((aside**2).sum(axis=1, keepdims=True)) + 1e-12))
 
 
 def _along(line: Array) -> Array:
@@ -101,7 +106,23 @@ class Silhouette:
     def of(helix: Helix, camera: Camera, view: MapView, zoom: float) -> "Silhouette":
         """Return the silhouette on a map's grid scaled by `zoom`."""
         turn = turns_of(helix)
-        edges = (camera.project(edge) for edge in edges_of(helix, camera, turn))
+        return Silhouette._between(turn, edges_of(helix, camera, turn), camera, view, zoom)
+
+    @staticmethod
+    def of_line(
+        line_mm: Array, wire_mm: float, camera: Camera, view: MapView, zoom: float
+    ) -> "Silhouette":
+        """Return that of wire about any line (N, 3) [mm], each of whose steps counts as a turn."""
+        aside = 0.5 * wire_mm * _aside(line_mm, camera)
+        turn = np.arange(float(len(line_mm)))
+        return Silhouette._between(turn, (line_mm + aside, line_mm - aside), camera, view, zoom)
+
+    @staticmethod
+    def _between(
+        turn: Array, edges_mm: tuple[Array, Array], camera: Camera, view: MapView, zoom: float
+    ) -> "Silhouette":
+        """Return the silhouette of wire between its two edges, each (N, 3) [mm]."""
+        edges = (camera.project(edge) for edge in edges_mm)
         a, b = ((view.to_map(edge) + 0.5) * zoom - 0.5 for edge in edges)
         middle, half = 0.5 * (a + b), 0.5 * (a - b)
         far = np.sqrt((half**2).sum(axis=1, keepdims=True))

@@ -9,6 +9,8 @@ from vision.camera import Camera
 from vision.map_view import MapView
 from vision.strands import Body, Strands, typical_half_width, upper_sheet
 
+Array = NDArray[np.float64]
+
 #: Share of the wire that must be left of a close-wound spring without its hooks.
 SOLID_SHARE = 0.55
 #: Least outside diameter of a coil [wires]: common practice, no source.
@@ -34,11 +36,39 @@ def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | No
     opened = cv2.morphologyEx(whole, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
     if not opened.any() or opened.sum() < SOLID_SHARE * mask.sum():
         return None
+    # A square that stands askew to the coil loses the corners of its last turns.
+    level, back = _turned(whole > 0, _across_strands(view, opened > 0))
+    opened = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
+    # Each turn's round flank stands out of the square's straight one by up to half a wire.
+    rim = np.ones((2 * round(0.5 * width) + 1, 1), np.uint8)
+    opened = np.minimum(level, cv2.dilate(opened, rim))
+    opened = cv2.warpAffine(opened, back, mask.shape[::-1], flags=cv2.INTER_NEAREST)
+    if not opened.any():
+        return None
     # What else lies near by is no part of it, even where both are joined by a hook.
     _, labels, stats, _ = cv2.connectedComponentsWithStats(opened)
     largest = labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
     body = _without_narrow_ends(largest).astype(np.uint8)
     return cv2.dilate(body, np.ones((5, 5), np.uint8)).astype(bool)
+
+
+def _across_strands(view: MapView, part: NDArray[np.bool_]) -> float:
+    """Return the direction in which the strands of a part (H, W) follow each other [rad]."""
+    x, y = (cv2.Scharr(view.maps[2], cv2.CV_64F, *way) for way in ((1, 0), (0, 1)))
+    x, y = x[part], y[part]
+    return float(0.5 * np.arctan2(2.0 * (x * y).sum(), (x * x - y * y).sum()))
+
+
+def _turned(mask: NDArray[np.bool_], angle: float) -> tuple[NDArray[np.uint8], Array]:
+    """Return a mask (H, W) with a direction [rad] of it laid level, and how it is turned back."""
+    h, w = mask.shape
+    size = int(np.ceil(np.hypot(h, w))) + 2
+    c, s = np.cos(angle), np.sin(angle)
+    turn = np.array([[c, s], [-s, c]])
+    move = 0.5 * (size - 1) - turn @ np.array([0.5 * (w - 1), 0.5 * (h - 1)])
+    turn = np.column_stack([turn, move])
+    level = cv2.warpAffine(mask.astype(np.uint8), turn, (size, size), flags=cv2.INTER_NEAREST)
+    return np.asarray(level, dtype=np.uint8), np.asarray(cv2.invertAffineTransform(turn))
 
 
 def _without_narrow_ends(part: NDArray[np.bool_]) -> NDArray[np.bool_]:

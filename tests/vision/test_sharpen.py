@@ -9,11 +9,11 @@ import pytest
 
 from tests.vision import made
 from vision.camera import DoubtedCamera
-from vision.fitted import free_length_mm
+from vision.fitted import free_length_mm, has_hooks
 from vision.helix import End
 from vision.measure import measure
 from vision.photo import read
-from vision.sharpen import has_hooks, sharpen, stations_of
+from vision.sharpen import sharpen, stations_of
 
 PICTURES = Path(__file__).parents[2] / "fixtures" / "pictures"
 

@@ -192,6 +192,17 @@ def test_what_lies_near_a_solid_body_is_no_part_of_it():
     assert x[-1] == pytest.approx(600, abs=8)
 
 
+@pytest.mark.parametrize("heading", [0.0, 0.4, 0.8, 2.2])
+def test_a_solid_body_keeps_its_corners_and_flanks_however_it_lies(heading):
+    """A square that opened it askew would cut them off, and with them a part of the last turns."""
+    spring = made.helix(heading=heading, log_pitch=np.log(1.22), start=-3.1, stop=9.2)
+    view = made.view(spring, made.camera(), np.random.default_rng(0), 0.0)
+    wire = view.maps[0] > 0.5
+    solid = solid_part(view, np.ones(wire.shape, dtype=bool))
+    assert solid is not None
+    assert (solid & wire).sum() > 0.99 * wire.sum()
+
+
 @pytest.mark.parametrize(("hand", "start"), [(1, 0.1), (-1, 0.35), (1, 0.6)])
 def test_two_dead_turns_and_hardly_one_between_are_found(hand, start):
     """A guess may be half a turn off, and no tip lies beyond the dead turns that it has."""
