@@ -17,7 +17,7 @@ from vision.fitted import (
     prior,
     thinned_outline,
 )
-from vision.helix import Helix
+from vision.helix import Helix, along_axis, frame, radius_at, turns_of
 from vision.map_view import MapView
 from vision.search import Drawn, Target, any_coils, cone_if_likelier, search, slants
 from vision.strands import (
@@ -121,7 +121,24 @@ def _along(
     odds = misfit(bodies[1][1]) / max(misfit(first), 1e-6) if len(bodies) > 1 else 2.0
     whole = cone_if_plain(first, camera, outline)
     touching = strands.pitch < TOUCHING * first.helix.wire_mm
+    # Where a few turns are longest is askew to their axis, and a band along that cuts their tips.
+    body = _body_about(whole.helix, body)
+    keep = in_band(view, body, whole.camera, body.width)
+    outline = thinned_outline(view, keep)
     return with_ends(Seen(view, camera, keep, body, outline), whole, odds, touching)
+
+
+def _body_about(helix: Helix, body: Body) -> Body:
+    """Return a body that lies and is as wide as the turns that were fitted to it."""
+    middle, axes = frame(helix)
+    x = along_axis(helix, turns_of(helix))
+    return replace(
+        body,
+        middle=(middle + 0.5 * (x[0] + x[-1]) * axes[0])[:2],
+        heading=helix["heading"],
+        width=2.0 * float(radius_at(helix, x).max()) + helix.wire_mm,
+        wire=helix.wire_mm,
+    )
 
 
 def _by_drawing(

@@ -192,6 +192,16 @@ def test_what_lies_near_a_solid_body_is_no_part_of_it():
     assert x[-1] == pytest.approx(600, abs=8)
 
 
+def test_the_tips_of_a_few_steep_turns_are_not_cut_off():
+    """They are longest askew to their axis, and a band along that would leave a tip out."""
+    values = {"log_radius": np.log(8.5), "log_wire": np.log(0.95), "log_pitch": np.log(9.93)}
+    spring = made.helix(start=0.1, stop=3.35, heading=0.2, **values)
+    spring = replace(spring, anchor=1.5, span=3.0)
+    found = fitted(spring, 13.0)
+    assert found.helix.turns == pytest.approx(3.25, abs=0.1)
+    assert free_length_mm(found.helix) == pytest.approx(free_length_mm(spring), rel=0.02)
+
+
 @pytest.mark.parametrize("heading", [0.0, 0.4, 0.8, 2.2])
 def test_a_solid_body_keeps_its_corners_and_flanks_however_it_lies(heading):
     """A square that opened it askew would cut them off, and with them a part of the last turns."""
