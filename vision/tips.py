@@ -145,11 +145,12 @@ def _possibilities(helix: Helix, which: int) -> list[Helix]:
     way = (-1.0, 1.0)[which]
     edge = helix.anchor + 0.5 * helix.span * way
     out = []
-    # Offsets of the tip from the last regular upper strand, outwards.
+    # Offsets of the tip from the last regular upper strand, outwards; that of a dead turn may have
+    # been taken for a regular one, so the tip may lie before it.
     for end, offsets in (
         (End.OPEN, np.arange(-0.3, 1.6, 1 / 16)),
-        (End.CLOSED, np.arange(0.2, 2.3, 1 / 16)),
-        (End.GROUND, np.arange(0.2, 2.3, 1 / 16)),
+        (End.CLOSED, np.arange(-0.8, 2.3, 1 / 16)),
+        (End.GROUND, np.arange(-0.8, 2.3, 1 / 16)),
     ):
         ends = (end, helix.ends[1]) if which == 0 else (helix.ends[0], end)
         for offset in offsets:

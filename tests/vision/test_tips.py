@@ -1,9 +1,13 @@
 """Which ends go together: makers treat both alike, a cut leaves one open (common practice)."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
+from tests.vision import made
 from vision.helix import End
-from vision.tips import _likely_pair
+from vision.tips import _likely_pair, find_tips
 
 OPEN, CLOSED, GROUND = End.OPEN, End.CLOSED, End.GROUND
 
@@ -22,3 +26,18 @@ OPEN, CLOSED, GROUND = End.OPEN, End.CLOSED, End.GROUND
 )
 def test_pairs(start, stop, expected):
     assert _likely_pair(start, stop) == expected
+
+
+@pytest.mark.parametrize("counted", [0.4, 0.7])
+def test_a_closed_tip_is_found_before_a_strand_that_was_counted_as_regular(counted):
+    """A dead turn's strand next to the last active one may look like one more of those."""
+    spring = made.helix(ends=(CLOSED, CLOSED))
+    camera = made.camera(8.0)
+    view = made.view(spring, camera, np.random.default_rng(0))
+    # The strands run from 0.5 turns within the start to so much beyond the stop.
+    first, last = spring["start"] + 0.5, spring["stop"] + counted
+    thought = replace(spring, anchor=3.0, span=2.0 * max(3.0 - first, last - 3.0))
+    keep = np.ones(view.maps.shape[1:], dtype=bool)
+    found = find_tips(thought, camera, view, keep, 1.2 * camera.focal_px / 180.0)[0]
+    assert found.ends == (CLOSED, CLOSED)
+    assert found["stop"] == pytest.approx(spring["stop"], abs=0.1)
