@@ -10,6 +10,7 @@ from vision.camera import DoubtedCamera
 from vision.fitted import (
     CLOSE_WIRE,
     HELD,
+    LEAST_TAPER,
     FittedSpring,
     free_length_mm,
     has_hooks,
@@ -92,7 +93,8 @@ def close_wound(
 def nearly_touching(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
     """Return the spring that looks as one whose turns touch does, but whose turns stand apart.
 
-    Its outline is still a bar's; the width of its wire is for the edges to tell.
+    Its outline is still a bar's; the width of its wire is for the edges to tell. What is too short
+    for any such turns comes back as it is.
     """
     view, helix = found.view, found.helix
     keep = main_part(view)
@@ -109,9 +111,13 @@ def nearly_touching(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
     )
     target = Target.of(view, keep, found.camera, wire_px(found) * view.scale)
     hands = (helix.hand,) if found.hand_odds > SURE_HAND else (1, -1)
-    best = close_turns(body, pitch, target, hands)[0]
+    likely = close_turns(body, pitch, target, hands)
+    if not likely:  # too short for turns that stand apart
+        return found
+    best = likely[0]
     even = {"log_pitch": 0.01, "log_wire": 0.02, "ramp": 0.02, "bulge": 1e-3, "bow": 0.02}
-    before = prior(best, taper=HELD, **even)
+    taper = HELD if abs(best["taper"]) < LEAST_TAPER else 0.02
+    before = prior(best, taper=taper, **even)
     whole = fit(best, camera, found.outline_px, before, 2.0, shifts=found.fit.shifts)
     wire_map_px = wire_px_of(whole.helix, whole.camera) * view.scale
     helix = find_tips(whole.helix, whole.camera, view, keep, wire_map_px)[0]

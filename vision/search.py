@@ -296,8 +296,9 @@ def _close(body: Body, pitch: float, hands: tuple[int, ...]) -> Iterator[Helix]:
         if turns <= dead + 0.5:
             continue
         thinner = replace(body, wire=wire)
-        for phase, hand in product(PHASES, hands):
-            yield _guess(thinner, turns, end, pitch, 1.0, phase, hand)
+        for phase, hand, taper in product(PHASES, hands, (0.0, *TAPERS)):
+            helix = _guess(thinner, turns, end, pitch, 1.0, phase, hand)
+            yield helix.with_values(taper=taper)
 
 
 def _guess(
@@ -324,8 +325,9 @@ def _guess(
 
 def _bettered(helix: Helix, target: Target) -> Helix:
     """Return the helix moved to where it looks most like the map (Nelder and Mead 1965)."""
-    names = list(FREE)
-    scale = np.array([FREE[n] * (helix.wire_mm if n in ("x", "y") else 1.0) for n in names])
+    free = {**FREE, "taper": 0.1} if helix["taper"] else FREE
+    names = list(free)
+    scale = np.array([free[n] * (helix.wire_mm if n in ("x", "y") else 1.0) for n in names])
     start = np.array([helix[n] for n in names])
 
     def moved(step: Array) -> Helix:

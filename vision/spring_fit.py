@@ -1,11 +1,14 @@
 """From the wire map of a spring to the helix that explains it."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.beyond import has_hooks
 from vision.camera import Camera, DoubtedCamera
-from vision.close_wound import close_wound
-from vision.fitted import FittedSpring, thinned_outline, wire_px
+from vision.close_wound import close_wound, nearly_touching
+from vision.fitted import FittedSpring, gap_share, thinned_outline, wire_px
 from vision.map_view import MapView
 from vision.refusal import Refusal
 from vision.search import Target
@@ -23,6 +26,12 @@ SURELY_SOLID = 0.85
 LIKELY_SOLID = 0.8
 #: Likeness that such a bar has as well; turns whose gaps the map has lost lack it.
 BAR_LIKENESS = 0.5
+#: Scatter of the outline about a bar from which on its turns may stand apart, or be a cone's
+#: [wires]: about springs whose turns touch it is 0.03 at most.
+MOST_SCATTER = 0.06
+#: Least gap of such turns as a share of their pitch, and by how much better they must suit: what
+#: has no gaps is a bar after all.
+LEAST_GAP, PLAINLY = 0.03, 0.02
 
 
 def is_spring(found: FittedSpring) -> bool:
@@ -59,13 +68,25 @@ def fit_spring(
         return turns_apart(view, camera, keep, drawing) or _no_spring()
     body = _bar_body(view, solid, camera.best)
     bar = close_wound(view, camera, outline, solid, keep, body)
-    alike = 0.0 if bar is None else _likeness(bar, keep)
-    if bar is not None and alike > SURELY_SOLID:
+    if bar is None:
+        return turns_apart(view, camera, keep, drawing) or _no_spring()
+    alike, loose = _likeness(bar, keep), _scatter(bar) > MOST_SCATTER
+    if alike > SURELY_SOLID and not loose:
         return bar
-    likely = bar is not None and bar.overlap > LIKELY_SOLID and alike > BAR_LIKENESS
+    likely = bar.overlap > LIKELY_SOLID and alike > BAR_LIKENESS
     apart = turns_apart(view, camera, keep, drawing and not likely)
-    told = [one for one in (bar, apart) if one is not None]
-    return max(told, key=lambda one: _likeness(one, keep)) if told else _no_spring()
+    if apart is None or gap_share(apart) < 0.0:  # its wire is wider than its turns are apart
+        apart = bar
+    best = max((bar, apart), key=lambda one: _suits(one, keep))
+    if not loose:
+        return best
+    nearly = nearly_touching(bar, camera)
+    if gap_share(nearly) > LEAST_GAP and not has_hooks(bar):
+        return nearly if _suits(nearly, keep) > _suits(best, keep) + PLAINLY else best
+    # Without gaps it is a bar after all, but was taken too wide or askew.
+    body = replace(body, heading=nearly.helix["heading"], width=_width(nearly))
+    again = close_wound(view, camera, outline, solid, keep, body) or best
+    return max((best, again), key=lambda one: _suits(one, keep))
 
 
 def _bar_body(view: MapView, solid: NDArray[np.bool_], camera: Camera) -> Body:
@@ -75,6 +96,21 @@ def _bar_body(view: MapView, solid: NDArray[np.bool_], camera: Camera) -> Body:
         return body
     across = body_of(view, solid, camera, solid=True, heading=body.heading + 0.5 * np.pi)
     return max((body, across), key=lambda b: touching_strands(view, b, camera)[0].contrast)
+
+
+def _width(found: FittedSpring) -> float:
+    """Return the outside diameter [mm]."""
+    return 2.0 * found.helix.radius_mm + found.helix.wire_mm
+
+
+def _scatter(found: FittedSpring) -> float:
+    """Return how far the outline lies from the tube [wires]."""
+    return found.fit.rms_px / wire_px(found)
+
+
+def _suits(found: FittedSpring, keep: NDArray[np.bool_]) -> float:
+    """Return how well a fitted spring suits the map: by its area, and by its outline."""
+    return _likeness(found, keep) - _scatter(found)
 
 
 def _likeness(found: FittedSpring, keep: NDArray[np.bool_]) -> float:

@@ -3,15 +3,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import vision.spring_fit as spring_fit
 from tests.vision import made
 from vision.camera import DoubtedCamera
-from vision.fitted import FittedSpring, free_length_mm
+from vision.close_wound import nearly_touching
+from vision.fitted import FittedSpring, free_length_mm, wire_px
 from vision.geometry import geometry_of
 from vision.helix import End
 from vision.map_view import MapView
 from vision.refusal import Refusal
 from vision.solid import solid_part
 from vision.spring_fit import fit_spring, is_spring
+
+CAMERA = DoubtedCamera.of(made.camera())
 
 
 def fitted(spring, tilt=0.0, seed=3) -> FittedSpring:
@@ -83,6 +87,62 @@ def test_turns_that_touch_are_counted_by_their_spacing(hand):
     assert np.exp(found.helix["log_pitch"]) == pytest.approx(1.205, rel=0.01)
     assert found.helix.turns == pytest.approx(22.0, abs=0.6)
     assert found.helix.radius_mm == pytest.approx(5.5, rel=0.01)
+
+
+def test_a_cone_of_turns_that_nearly_touch_is_no_bar():
+    """A bar lies far off its outline: as one its wire came out 15 % too wide."""
+    spring = made.helix(log_pitch=np.log(1.4), taper=0.1, start=-4.2, stop=9.0)
+    found = fitted(spring)
+    helix = found.helix
+    assert not found.touching
+    assert abs(helix["taper"]) / helix.span == pytest.approx(0.1 / spring.span, rel=0.1)
+    assert helix.turns == pytest.approx(13.2, abs=0.1)
+    assert helix.wire_mm == pytest.approx(1.2, rel=0.05)
+
+
+def test_of_a_bar_and_turns_apart_the_one_that_follows_the_outline_is_kept(monkeypatch):
+    """Both may cover the map alike."""
+    view = made.view(
+        made.helix(log_pitch=np.log(1.21), start=-8.0, stop=14.0),
+        made.camera(),
+        np.random.default_rng(3),
+    )
+    bar = fit_spring(view, CAMERA)
+    assert isinstance(bar, FittedSpring)
+    loose = replace(bar, fit=replace(bar.fit, rms_px=0.2 * wire_px(bar)))
+    apart = replace(bar, touching=False)
+    monkeypatch.setattr(spring_fit, "close_wound", lambda *given: loose)
+    monkeypatch.setattr(spring_fit, "turns_apart", lambda *given: apart)
+    monkeypatch.setattr(spring_fit, "has_hooks", lambda found: True)
+    assert fit_spring(view, CAMERA) is apart
+    monkeypatch.setattr(spring_fit, "close_wound", lambda *given: bar)
+    assert fit_spring(view, CAMERA) is bar
+
+
+def test_a_bar_that_was_taken_too_wide_is_held_by_its_own_flanks(monkeypatch):
+    """Within a bar every point lies near some turn, so nothing pulls its flanks in."""
+    view = made.view(
+        made.helix(log_pitch=np.log(1.21), start=-8.0, stop=14.0),
+        made.camera(),
+        np.random.default_rng(3),
+    )
+    right = spring_fit._bar_body
+
+    def too_wide(*given):
+        body = right(*given)
+        return replace(body, width=1.13 * body.width)
+
+    monkeypatch.setattr(spring_fit, "_bar_body", too_wide)
+    found = fit_spring(view, CAMERA)
+    assert isinstance(found, FittedSpring)
+    assert found.touching
+    assert found.helix.radius_mm == pytest.approx(5.5, rel=0.01)
+
+
+def test_a_bar_too_short_for_turns_that_stand_apart_stays_one():
+    bar = fitted(made.helix(log_pitch=np.log(1.205), start=-8.0, stop=14.0))
+    short = replace(bar, helix=bar.helix.with_values(start=0.0, stop=0.05))
+    assert nearly_touching(short, CAMERA) is short
 
 
 def test_a_bowed_spring_is_followed():
