@@ -53,6 +53,8 @@ UNSURE, DOUBT_COSTS = 0.044, 0.01
 VERY_UNSURE = 0.087
 #: Tapers from which a cone is sought, and by how much likelier than a cylinder it must be.
 TAPERS, CONE_GAINS = (-0.2, 0.2), 0.015
+#: Of cones of turns that nearly touch only every so many-th place of the tip is tried at first.
+OTHER_TAPERS = 2
 #: What is bettered, and the first step in it.
 FREE = {
     "x": 0.3,
@@ -296,9 +298,10 @@ def _close(body: Body, pitch: float, hands: tuple[int, ...]) -> Iterator[Helix]:
         if turns <= dead + 0.5:
             continue
         thinner = replace(body, wire=wire)
-        for phase, hand, taper in product(PHASES, hands, (0.0, *TAPERS)):
-            helix = _guess(thinner, turns, end, pitch, 1.0, phase, hand)
-            yield helix.with_values(taper=taper)
+        for taper, every in ((0.0, 1), *((taper, OTHER_TAPERS) for taper in TAPERS)):
+            for phase, hand in product(PHASES[::every], hands):
+                helix = _guess(thinner, turns, end, pitch, 1.0, phase, hand)
+                yield helix.with_values(taper=taper)
 
 
 def _guess(

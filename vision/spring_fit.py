@@ -32,6 +32,8 @@ MOST_SCATTER = 0.06
 #: Least gap of such turns as a share of their pitch, and by how much better they must suit: what
 #: has no gaps is a bar after all.
 LEAST_GAP, PLAINLY = 0.03, 0.02
+#: Stripes are bars of very many turns, each of which takes long to draw.
+MOST_TURNS = 40.0
 
 
 def is_spring(found: FittedSpring) -> bool:
@@ -70,7 +72,7 @@ def fit_spring(
     bar = close_wound(view, camera, outline, solid, keep, body)
     if bar is None:
         return turns_apart(view, camera, keep, drawing) or _no_spring()
-    alike, loose = _likeness(bar, keep), _scatter(bar) > MOST_SCATTER
+    alike, loose = _likeness(bar, keep), _is_loose(bar)
     if alike > SURELY_SOLID and not loose:
         return bar
     likely = bar.overlap > LIKELY_SOLID and alike > BAR_LIKENESS
@@ -78,7 +80,7 @@ def fit_spring(
     if apart is None or gap_share(apart) < 0.0:  # its wire is wider than its turns are apart
         apart = bar
     best = max((bar, apart), key=lambda one: _suits(one, keep))
-    if not loose:
+    if not (loose and likely):
         return best
     nearly = nearly_touching(bar, camera)
     if gap_share(nearly) > LEAST_GAP and not has_hooks(bar):
@@ -101,6 +103,11 @@ def _bar_body(view: MapView, solid: NDArray[np.bool_], camera: Camera) -> Body:
 def _width(found: FittedSpring) -> float:
     """Return the outside diameter [mm]."""
     return 2.0 * found.helix.radius_mm + found.helix.wire_mm
+
+
+def _is_loose(bar: FittedSpring) -> bool:
+    """Tell whether a bar's outline lies off it, and is that of turns few enough to be drawn."""
+    return _scatter(bar) > MOST_SCATTER and bar.helix.turns <= MOST_TURNS
 
 
 def _scatter(found: FittedSpring) -> float:

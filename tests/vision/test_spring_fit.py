@@ -139,6 +139,14 @@ def test_a_bar_that_was_taken_too_wide_is_held_by_its_own_flanks(monkeypatch):
     assert found.helix.radius_mm == pytest.approx(5.5, rel=0.01)
 
 
+def test_stripes_are_no_turns_to_be_drawn_one_by_one(monkeypatch):
+    """Each of very many takes long, and a refusal shall not take half a minute."""
+    monkeypatch.setattr(spring_fit, "MOST_TURNS", 10.0)
+    monkeypatch.setattr(spring_fit, "nearly_touching", None)
+    found = fitted(made.helix(log_pitch=np.log(1.4), taper=0.1, start=-4.2, stop=9.0))
+    assert found.touching
+
+
 def test_a_bar_too_short_for_turns_that_stand_apart_stays_one():
     bar = fitted(made.helix(log_pitch=np.log(1.205), start=-8.0, stop=14.0))
     short = replace(bar, helix=bar.helix.with_values(start=0.0, stop=0.05))
