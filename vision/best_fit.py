@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.beyond import has_hooks
+from vision.beyond import hook_goes_on
 from vision.camera import DoubtedCamera
 from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, overlap_of, wire_px
 from vision.geometry import geometry_of
@@ -175,7 +175,7 @@ def _sureness(found: FittedSpring) -> float:
     Springs whose turns touch are made to be pulled, and those to be pressed show the table between
     their turns.
     """
-    screw = (found.touching or gap_share(found) < CLOSE_GAP) and not has_hooks(found)
+    screw = (found.touching or gap_share(found) < CLOSE_GAP) and not hook_goes_on(found)
     return _explained(found) - (BAR_DOUBT if screw else 0.0)
 
 

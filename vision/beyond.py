@@ -21,7 +21,7 @@ STEP, ACROSS = 0.05, 41
 LEAST_SHARE = 0.4
 
 
-def has_hooks(found: FittedSpring) -> bool:
+def hook_goes_on(found: FittedSpring) -> bool:
     """Tell whether wire goes on from either end of the turns as far as a hook does.
 
     Parameters

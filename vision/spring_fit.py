@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.beyond import has_hooks
+from vision.beyond import hook_goes_on
 from vision.camera import Camera, DoubtedCamera
 from vision.close_wound import close_wound, nearly_touching
 from vision.fitted import FittedSpring, gap_share, thinned_outline, wire_px
@@ -27,7 +27,7 @@ LIKELY_SOLID = 0.8
 #: Likeness that such a bar has as well; turns whose gaps the map has lost lack it.
 BAR_LIKENESS = 0.5
 #: Scatter of the outline about a bar from which on its turns may stand apart, or be a cone's
-#: [wires]: about springs whose turns touch it is 0.03 at most.
+#: [wires]: about turns that touch, through the right camera, it is 0.01 to 0.03.
 MOST_SCATTER = 0.06
 #: Least gap of such turns as a share of their pitch, and by how much better they must suit: what
 #: has no gaps is a bar after all.
@@ -83,7 +83,7 @@ def fit_spring(
     if not (loose and likely):
         return best
     nearly = nearly_touching(bar, camera)
-    if gap_share(nearly) > LEAST_GAP and not has_hooks(bar):
+    if gap_share(nearly) > LEAST_GAP and not hook_goes_on(bar):
         return nearly if _suits(nearly, keep) > _suits(best, keep) + PLAINLY else best
     # Without gaps it is a bar after all, but was taken too wide or askew.
     body = replace(body, heading=nearly.helix["heading"], width=_width(nearly))

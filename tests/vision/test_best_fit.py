@@ -103,7 +103,7 @@ def chosen(monkeypatch, fits: dict[int, FittedSpring], seen: list[int]):
     monkeypatch.setattr(best_fit, "coarser_look", lambda rgb, view: view)
     monkeypatch.setattr(best_fit, "_from_near", lambda rgb, found, camera, wide: found)
     monkeypatch.setattr(best_fit, "_explained_in", lambda view, found: found.overlap)
-    monkeypatch.setattr(best_fit, "has_hooks", _is_longer)
+    monkeypatch.setattr(best_fit, "hook_goes_on", _is_longer)
     monkeypatch.setattr(best_fit, "main_part", lambda view: None)
     monkeypatch.setattr(best_fit, "crispness", lambda view, keep: 0.95)
     monkeypatch.setattr(best_fit, "seen_in", lambda view, keep, s: view == round(s.wire_px))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.vision import made
-from vision.beyond import has_hooks
+from vision.beyond import hook_goes_on
 from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring
 from vision.helix import along_axis, frame, turns_of
@@ -55,8 +55,8 @@ def with_wire_beyond(bar: FittedSpring, reach: float, gap: float, half: float) -
     ],
 )
 def test_only_wire_that_goes_on_is_a_hook(bar, reach, gap, half, hooked):
-    assert has_hooks(with_wire_beyond(bar, reach, gap, half)) is hooked
+    assert hook_goes_on(with_wire_beyond(bar, reach, gap, half)) is hooked
 
 
 def test_turns_alone_have_none(bar):
-    assert not has_hooks(bar)
+    assert not hook_goes_on(bar)

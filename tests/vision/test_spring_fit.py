@@ -113,7 +113,7 @@ def test_of_a_bar_and_turns_apart_the_one_that_follows_the_outline_is_kept(monke
     apart = replace(bar, touching=False)
     monkeypatch.setattr(spring_fit, "close_wound", lambda *given: loose)
     monkeypatch.setattr(spring_fit, "turns_apart", lambda *given: apart)
-    monkeypatch.setattr(spring_fit, "has_hooks", lambda found: True)
+    monkeypatch.setattr(spring_fit, "hook_goes_on", lambda found: True)
     assert fit_spring(view, CAMERA) is apart
     monkeypatch.setattr(spring_fit, "close_wound", lambda *given: bar)
     assert fit_spring(view, CAMERA) is bar
