@@ -59,7 +59,7 @@ def test_marks_broader_than_their_gaps_are_read(drawing, half_mm):
 def test_a_ruler_is_found_from_afar_where_print_leaves_no_edges_from_near(drawing, monkeypatch):
     """That of a tuning photo crowds them out; here they are left out, and its print is drawn."""
     none = Lines(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros((0, 1)), 0.0)
-    monkeypatch.setattr("vision.references.ruler.find_lines", lambda view: none)
+    monkeypatch.setattr("vision.references.view.find_lines", lambda lab, smooth: none)
     ink = [(print_of, 0.0, (140, 140, 84))]
     colours = ((195, 213, 170), (40, 42, 40))
     photo, true = photo_with(drawing, colours, 0.09, (200, 201, 194), 2.2, ink)

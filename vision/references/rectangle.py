@@ -15,8 +15,6 @@ from vision.references.finding import Finding
 from vision.references.lines import (
     LEAST_SIDE,
     Lines,
-    find_lines,
-    find_lines_afar,
     quadrilaterals,
 )
 from vision.references.pose import Problem, Unknown, solve
@@ -72,7 +70,7 @@ def find(view: View, references: Sequence[Reference]) -> list[Finding]:
     references : sequence of Reference
         What it may be.
     """
-    return _among(view, find_lines(view), references)
+    return _among(view, view.lines, references)
 
 
 def find_surely(view: View, references: Sequence[Reference]) -> list[Finding]:
@@ -91,7 +89,7 @@ def find_covered(view: View, references: Sequence[Reference]) -> list[Finding]:
 
     So little of a side may be anything's: only what fits as well as from afar is one.
     """
-    found = _among(view, find_lines(view), references, covered=True)
+    found = _among(view, view.lines, references, covered=True)
     return [f for f in found if f.score > LEAST_AFAR and not f.misshapen]
 
 
@@ -100,7 +98,7 @@ def find_afar(view: View, references: Sequence[Reference]) -> list[Finding]:
 
     So far off much looks like a rectangle: only what stands out all round and fits is one.
     """
-    found = _among(view, find_lines_afar(view), references)
+    found = _among(view, view.lines_afar, references)
     return [f for f in found if f.score > LEAST_AFAR and not f.misshapen]
 
 

@@ -12,7 +12,7 @@ from vision.reference import RULERS, Reference
 from vision.references.edges import Edge, straight_edge
 from vision.references.finding import Finding
 from vision.references.graduation import graduation
-from vision.references.lines import Lines, find_lines, find_lines_afar
+from vision.references.lines import Lines
 from vision.references.pose import Problem, Unknown, solve, turned
 from vision.references.ticks import (
     REACH_PX,
@@ -59,7 +59,7 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
         graduations must show: coils and the teeth of combs have a ruler's rhythm without it.
     """
     grey = grey_of(view.rgb)
-    edges = _long_edges(find_lines(view), view)
+    edges = _long_edges(view.lines, view)
     found = _at_edges(view, grey, edges, references)
     for line in edges:
         if found:
@@ -69,7 +69,7 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
     if found or len(edges) > FEW_EDGES:
         return found
     # The print of a table of its own colour breaks a ruler's edge up; from afar it is whole.
-    return _at_edges(view, grey, _long_edges(find_lines_afar(view), view), references)
+    return _at_edges(view, grey, _long_edges(view.lines_afar, view), references)
 
 
 def _at_edges(

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.fft import rfft
 from scipy.ndimage import gaussian_filter1d, median_filter, uniform_filter1d
 
 from vision._cv import sample_grey
@@ -14,7 +15,7 @@ Grey = NDArray[np.uint8]
 Rhythm = tuple[int, Array, Array]
 
 SHORTEST_PX, LONGEST_PX = 4.5, 48.0  # distance of graduations
-WINDOW_PX, HOP_PX = 256, 128
+WINDOW_PX, HOP_PX, MOST_WINDOWS = 256, 128, 48
 ROW_PX, REACH_PX = 3.0, 90.0  # rows beside a line
 RHYTHM = 0.34  # part of a window's power on a rhythm and its two overtones
 FEWEST, FEWEST_ROWS = 25, 4  # graduations that are needed, and rows in which they show
@@ -104,7 +105,7 @@ def rhythm(strip: Strip) -> Rhythm:
     length = strip.grey.shape[1]
     if length < WINDOW_PX:
         return none
-    starts = np.arange(0, length - WINDOW_PX + 1, HOP_PX)
+    starts = np.arange(0, length - WINDOW_PX + 1, max(HOP_PX, length // MOST_WINDOWS))
     spread = 1.4826 * np.median(np.abs(strip.grey), axis=1, keepdims=True) + 1.0
     capped = np.clip(strip.grey, -4.0 * spread, 4.0 * spread)
     told = []
@@ -132,7 +133,7 @@ def rhythm(strip: Strip) -> Rhythm:
 def _strongest_rhythm(windows: NDArray[np.float32]) -> tuple[Array, Array]:
     """Return the share of power (R, W) on the best rhythm of windows (R, W, L), and its period."""
     padded = 4 * WINDOW_PX
-    power = np.abs(np.fft.rfft(windows * np.hanning(WINDOW_PX), padded, axis=2)) ** 2
+    power = np.abs(rfft(windows * np.hanning(WINDOW_PX).astype(np.float32), padded, axis=2)) ** 2
     total = power[:, :, 8:].sum(axis=2) + 1e-9
     # A line of a Hann window spreads over four bins of the unpadded transform.
     near = uniform_filter1d(power, 13, axis=2) * 13.0
@@ -218,9 +219,14 @@ def _counted(
     )
     rates = line[1] * np.linspace(0.97, 1.03, 61)
     bends = np.linspace(-3e-4, 3e-4, 121)
-    # A rate at a time: all at once would take a hundred megabytes.
+    # A rate at a time: all at once would take a hundred megabytes. The rates are evenly spaced, so
+    # that each turns all by as much more.
     bent = 2j * np.pi * x / (1.0 + bends[:, None] * x)
-    power = np.array([np.abs((weight * np.exp(rate * bent)).sum(axis=1)) for rate in rates])
+    turned, step = weight * np.exp(rates[0] * bent), np.exp((rates[1] - rates[0]) * bent)
+    power = np.zeros((len(rates), len(bends)))
+    for told in power:
+        told[:] = np.abs(turned.sum(axis=1))
+        turned *= step
     rate_at, bend_at = np.unravel_index(int(power.argmax()), power.shape)
     best = np.array([rates[rate_at], bends[bend_at], 0.0])
     best[2] = np.angle((weight * np.exp(rates[rate_at] * bent[bend_at])).sum()) / (2 * np.pi)

@@ -1,18 +1,20 @@
 """A photo made ready for looking for references: once, for every finder."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from vision._cv import Floats, blurred, lab, reduced
 from vision.photo import Photo
+from vision.references.lines import Lines, find_lines, find_lines_afar
 from vision.references.pose import Unknown, focal_prior
 
 REDUCED_PX = 800
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, so that its lines are found once
 class View:
     """A photo at two sizes.
 
@@ -45,6 +47,16 @@ class View:
     def centre_px(self) -> NDArray[np.float64]:
         """Principal point, taken in the middle of the picture, shape (2,) [px]."""
         return (np.array(self.rgb.shape[1::-1]) - 1.0) / 2.0
+
+    @cached_property
+    def lines(self) -> Lines:
+        """Long straight lines of the reduced copy [px]."""
+        return find_lines(self.small, self.smooth)
+
+    @cached_property
+    def lines_afar(self) -> Lines:
+        """The same as seen from afar, where fine print runs together [px]."""
+        return find_lines_afar(self.small)
 
 
 def view_of(photo: Photo) -> View:
