@@ -131,6 +131,12 @@ _FLAGS = (
         "Name the sheet if it is A5 or A6.",
     ),
     Flag(
+        "coin-rim-unsure",
+        "coin's edge in doubt",
+        "What was taken for the coin's edge may be a line of its face, and the scale far off.",
+        "See whether the line drawn around the coin lies on its edge; mark the coin if not.",
+    ),
+    Flag(
         "several-coins",
         "more than one coin",
         "Several coins are in the picture, and one of them was taken to be the coin named.",
@@ -197,6 +203,7 @@ _ORDER = (
     "cut-off",
     "rough-fit",
     "cross-check",
+    "coin-rim-unsure",
     "reference-misshapen",
     "several-coins",
     "marked-by-hand",

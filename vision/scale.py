@@ -29,6 +29,7 @@ FLAGS = (
     "reference-small",
     "reference-cut",
     "reference-misshapen",
+    "coin-rim-unsure",
     "several-coins",
     "marked-by-hand",
 )
@@ -167,9 +168,16 @@ def _find(
     rims = coin.choose(view, seen, wanted)
     if near_px is not None:
         rims.sort(key=lambda r: float(np.linalg.norm(r.middle - near_px)))
-    several = ("several-coins",) if len(rims) > 1 and near_px is None else ()
-    others = [r for r in seen if r is not rims[0]] if rims else []
-    return [replace(coin.explained(view, r, wanted, others), flags=several) for r in rims[:1]]
+    if not rims:
+        return []
+    rim, unsure = coin.whole_rim(view, rims[0], wanted)
+    holds = {
+        "coin-rim-unsure": unsure,
+        "several-coins": len(rims) > 1 and near_px is None,
+    }
+    flags = tuple(code for code, true in holds.items() if true)
+    others = [r for r in seen if r is not rims[0]]
+    return [replace(coin.explained(view, rim, wanted, others), flags=flags)]
 
 
 def _scale(photo: Photo, best: Finding, asked: bool) -> Scale:

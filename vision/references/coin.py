@@ -11,6 +11,7 @@ from vision.photo import Photo
 from vision.reference import Reference
 from vision.references import span
 from vision.references.circles import Ring, doubted, rings_within
+from vision.references.concentric import widened
 from vision.references.finding import Finding
 from vision.references.lattice import axes_of
 from vision.references.pose import Problem, Unknown, solve
@@ -41,6 +42,9 @@ LEAST_FILLED = 0.33  # measured: coins from 0.42 on, rings of wire below 0.23
 # Which metal is the more golden, from memory: the middle (1) or the border (-1).
 TWO_METALS = {"coin:EUR-2": 1, "coin:EUR-1": -1, "coin:GBP-2": -1, "coin:CAD-2": 1}
 LEAST_GOLDEN = 6.0
+# Where its border and its middle are so alike it is the core that was seen: whole coins had 5 and
+# more either way, also those whose colours the light changed over, a core 0.1.
+ALIKE_GOLDEN = 3.0
 # Parts of the rim: within it, where a coin of two metals still has its border and a ring of wire
 # has not, and where the table lies.
 INNER, BEHIND_WIRE, BESIDE = (0.5, 0.6, 0.7), (0.76, 0.78, 0.8), (1.15, 1.25, 1.35)
@@ -124,6 +128,31 @@ def choose(view: View, found: list[Ring], reference: Reference) -> list[Ring]:
         return found
     alike = [r for r in found if golden * _more_golden(view, r) > LEAST_GOLDEN]
     return alike or found
+
+
+def whole_rim(view: View, rim: Ring, reference: Reference) -> tuple[Ring, bool]:
+    """Return a coin's rim, or the one beyond it where its core was taken for it, and if in doubt.
+
+    A coin of two metals is known by both: where one shows alone, and a circle farther out, that is
+    its rim. Around any other coin such a circle is a doubt.
+
+    Parameters
+    ----------
+    view : View
+        The photo.
+    rim : Ring
+        The rim that was chosen.
+    reference : Reference
+        Which coin it is.
+    """
+    outer = widened(view.rgb, rim, faint=True)
+    if reference.kind not in TWO_METALS or _two_metals(view, rim):
+        return rim, outer is not rim
+    return (outer, False) if _two_metals(view, outer) else (rim, True)
+
+
+def _two_metals(view: View, rim: Ring) -> bool:
+    return abs(_more_golden(view, rim)) > ALIKE_GOLDEN
 
 
 def _more_golden(view: View, rim: Ring) -> float:

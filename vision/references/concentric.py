@@ -23,9 +23,12 @@ AROUND, FINEST_PX, STEPS, SMOOTH_STEPS = 120, 0.5, 400, 2.4
 #: of the rays half of it must show, within so many steps; and which part the photo must hold.
 #: Measured: a rim beyond a ring has 8 and 0.96, shadows, foots and print up to 3 and 0.86.
 LEAST_STEEP, LEAST_SHARE, NEAR_STEPS, LEAST_WITHIN = 4.5, 0.88, 3, 0.7
+#: The same where a coin's look speaks for a rim farther out, or where one is to be doubted: around
+#: the outlines of tuning photos it is 1.05 at most, around the core of one taken from afar 3.3.
+FAINT_STEEP, FAINT_SHARE = 2.0, 0.75
 
 
-def widened(rgb: Pixels, ring: Ring) -> Ring:
+def widened(rgb: Pixels, ring: Ring, faint: bool = False) -> Ring:
     """Return the outermost circle about a ring's middle that is seen all the way round.
 
     Parameters
@@ -34,21 +37,24 @@ def widened(rgb: Pixels, ring: Ring) -> Ring:
         Whole photo.
     ring : Ring
         What was found, which is returned where there is none.
+    faint : bool
+        Whether one that is seen badly will do.
     """
+    least_steep, least_share = (FAINT_STEEP, FAINT_SHARE) if faint else (LEAST_STEEP, LEAST_SHARE)
     radii, slope = _slopes(rgb, ring)
     if len(radii) < 2 * NEAR_STEPS:
         return ring
     usual = np.nanmedian(slope, axis=0)
     steep = np.linalg.norm(usual, axis=1)
     texture = float(np.nanmedian(np.linalg.norm(slope, axis=2)))
-    peak = (steep >= maximum_filter1d(steep, 9)) & (steep > LEAST_STEEP * texture)
+    peak = (steep >= maximum_filter1d(steep, 9)) & (steep > least_steep * texture)
     for k in np.flatnonzero(peak)[::-1]:
         if not NEAR_STEPS < k < len(radii) - NEAR_STEPS:
             continue
         near = slope[:, k - NEAR_STEPS : k + NEAR_STEPS + 1] @ (usual[k] / steep[k])
         within = np.isfinite(near).all(axis=1)
         shown = near[within].max(axis=1) > 0.5 * steep[k]
-        if shown.mean() > LEAST_SHARE:
+        if shown.mean() > least_share:
             outer = ring_about(rgb, ring, float(radii[k]))
             if outer is not None:
                 return outer
