@@ -133,10 +133,9 @@ def _fitted(
     other = fit_spring(wide, camera, drawing)
     if isinstance(other, Refusal):
         return found
-    other = _from_near(rgb, other, camera, wide)
-    if isinstance(found, Refusal) or _explained_in(wide, other) > _explained_in(wide, found):
-        return other
-    return found
+    if isinstance(found, FittedSpring) and _explained_in(wide, found) >= _explained_in(wide, other):
+        return found
+    return _from_near(rgb, other, camera, wide)
 
 
 def _from_near(

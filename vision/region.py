@@ -20,7 +20,7 @@ Pixels = NDArray[np.uint8]
 #: How many parts of the photo are looked at in all, before the whole of it is.
 MORE_PATCHES = 16
 #: Long side of a patch at the first look, and of the whole photo [px].
-LOOK_PX, WHOLE_PX = 416, 1536
+LOOK_PX, WHOLE_PX = 416, 1408
 #: From where on the map may be wire in the whole photo, and least of it there, by squareness [px].
 FAINT, LEAST_SEEN_PX = 0.3, 20.0
 #: Least mean of the map over its own wire, and least wire in a patch at first look [px].
@@ -35,6 +35,8 @@ RIM_PX = 13
 FINE_WIRE_PX = 7.0
 #: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
 MOST_ZOOM, FAR_OFF = 2.3, 1.12
+#: Wire that is narrower than this share of what it was at the look before has broken up.
+FINER = 0.9
 #: Most pixels of a view, and of a first one: the wire map's cost grows with them.
 MOST_VIEW_PX, FIRST_VIEW_PX = 0.7e6, 0.45e6
 #: Width of the wire in a coarser view [px], and how far that reaches around the other, in parts of
@@ -229,11 +231,13 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     """Return the wire map of a sighting at the scale at which it is sharpest, with all its wire.
 
     The first look is at a width guessed from a small picture, in which strands run together; where
-    the wire turns out wider or narrower than that, or runs out of the view, it looks again.
+    the wire turns out wider or narrower than that, or runs out of the view, it looks again. What is
+    looked at from too near breaks up, and the bits look finer each time: it goes no nearer then.
     """
     box = sighting.box.grown(0.12, rgb.shape)
     scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
     view = _of(sighting, look(rgb, box, affordable(box, scale, FIRST_VIEW_PX)))
+    before_px = 0.0
     for _ in range(MOST_LOOKS):
         keep = main_part(view)
         if not keep.any():
@@ -248,8 +252,10 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
             or whole.right > box.right + 1
             or whole.bottom > box.bottom + 1
         )
-        if not cut and 1.0 / FAR_OFF < better / view.scale < FAR_OFF:
+        close = 1.0 / FAR_OFF < better / view.scale < FAR_OFF
+        if not cut and (close or width / view.scale < FINER * before_px):
             break
+        before_px = width / view.scale
         other = _of(sighting, look(rgb, whole, better))
         if _wire_px2(other) < LEAST_LEFT * _wire_px2(view):
             break

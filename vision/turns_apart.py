@@ -48,6 +48,9 @@ LEAST_POINTS = 80
 GOOD_OVERLAP = 0.78
 #: One that explains it as badly as this is none.
 BAD_OVERLAP = 0.62
+#: Turns that explain as little of it before their ends are sought are none: in tuning photos those
+#: that were a spring once they had them had 0.54 and more.
+HOPELESS = 0.4
 #: A coil this many times as long as wide lies along its longer side; a shorter one may lie across.
 PLAINLY_LONG = 1.7
 #: Where it shows no row of strands along that side, it lies across unless it is longer than this.
@@ -124,6 +127,8 @@ def _along(
     # Where a few turns are longest is askew to their axis, and a band along that cuts their tips.
     body = _body_about(whole.helix, body)
     keep = in_band(view, body, whole.camera, body.width)
+    if overlap_of(whole.helix, whole.camera, view, keep) < HOPELESS:
+        return None
     outline = thinned_outline(view, keep)
     return with_ends(Seen(view, camera, keep, body, outline), whole, odds, touching)
 

@@ -13,10 +13,10 @@ from vision.proposals import Box
 RGB = np.zeros((600, 800, 3), np.uint8)
 
 
-def strands(scale: float, left_over: float) -> MapView:
-    """Return the map of a row of strands 12 px wide in the photo, with a share of it left."""
+def strands(scale: float, left_over: float, wide_px: float = 12.0) -> MapView:
+    """Return the map of a row of strands so wide in the photo, with a share of it left."""
     maps = np.zeros((3, int(200 * scale), int(300 * scale)), np.float32)
-    wide = int(12 * scale)
+    wide = round(wide_px * scale)
     for at in range(int(20 * scale), int(280 * scale), int(30 * scale)):
         stop = int((20 + 160 * left_over) * scale)
         maps[:, int(20 * scale) : stop, at : at + wide] = 1.0
@@ -49,6 +49,21 @@ def test_a_coarser_look_reaches_farther_and_shows_the_wire_narrower(monkeypatch)
     assert 12.0 * asked["scale"] == pytest.approx(region.COARSE_WIRE_PX, rel=0.1)
     assert asked["box"].left == pytest.approx(250.0 - region.ROUND * 300.0, abs=1.0)
     assert asked["box"].bottom == pytest.approx(400.0 + region.ROUND * 300.0, abs=1.0)
+
+
+def test_wire_that_breaks_up_from_near_is_looked_at_from_no_nearer(monkeypatch):
+    """The map loses the middle of wire that is too wide for it, and the rest looks ever finer."""
+    scales = []
+
+    def look(rgb, box, scale):
+        scales.append(scale)
+        return strands(scale, 1.0, 12.0 * (scales[0] / scale) ** 0.3)
+
+    monkeypatch.setattr(region, "look", look)
+    sighting = region.Sighting(Box(250.0, 200.0, 550.0, 400.0), np.array([[400.0, 300.0]]), 24.0, 1)
+    view = region.close_look(RGB, sighting)
+    assert len(scales) == 2
+    assert 12.0 * view.scale == pytest.approx(region.BEST_WIRE_PX, rel=0.1)
 
 
 def test_a_long_spring_that_is_proposed_by_its_end_is_followed_to_the_other(monkeypatch):
