@@ -6,11 +6,15 @@ PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
+# What is held to bounds of time and memory, in tests/trust, and what waits for a browser runs alone.
+SIDE_BY_SIDE ?= 2
+BROWSER := $(wildcard tests/ui/test_browser*.py)
 test: .venv/.ready-test
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	$(BIN)/pytest
+	$(BIN)/pytest -n $(SIDE_BY_SIDE) --dist loadfile --ignore=tests/trust $(BROWSER:%=--ignore=%)
+	$(BIN)/pytest tests/trust $(BROWSER)
 
 # Bad input for long: make fuzz COUNT=20000
 COUNT ?= 5000

@@ -91,6 +91,8 @@ def test_a_label_for_its_drawer(page, address, request):
     keep(page, address, name)
     # The link opens a tab of its own.
     page.goto(address + page.get_by_role("link", name=name).last.get_attribute("href"))
+    page.get_by_text("Label for its drawer").wait_for()
+    settled(page)
     page.get_by_text("Label for its drawer").click()
     pdf = download(page, "Label (PDF)")
     assert pdf.startswith(b"%PDF-")

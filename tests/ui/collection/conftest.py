@@ -16,13 +16,16 @@ def url(request, tmp_path):
         return f"sqlite:///{tmp_path / 'springs.sqlite'}"
     if SERVER not in os.environ:
         pytest.skip(f"{SERVER} names no server")
-    from sqlalchemy import create_engine, text
+    from sqlalchemy import create_engine, make_url, text
 
+    # Tests that run beside these have a schema of their own.
+    own = os.environ.get("PYTEST_XDIST_WORKER", "alone")
     engine = create_engine(os.environ[SERVER])
     with engine.begin() as connection:
-        connection.execute(text("drop schema public cascade; create schema public"))
+        connection.execute(text(f"drop schema if exists {own} cascade; create schema {own}"))
     engine.dispose()
-    return os.environ[SERVER]
+    url = make_url(os.environ[SERVER]).update_query_dict({"options": f"-csearch_path={own}"})
+    return url.render_as_string(hide_password=False)
 
 
 @pytest.fixture
