@@ -13,10 +13,14 @@ from ui.words import DIMENSION_LABELS, PROPORTION_LABELS
 def decimals(q: Quantity) -> int:
     """Return how many decimals a quantity deserves: two digits of its uncertainty at most.
 
+    What is above nought keeps a digit of its own, however wide its band: no rate is nought.
+
     Examples
     --------
     >>> decimals(Quantity(1.20432, 0.011, 1.18, 1.23)), decimals(Quantity(12.2, 0.5, 11.2, 13.2))
     (3, 1)
+    >>> decimals(Quantity(0.3, 14.0, 0.02, 46.0))
+    1
     """
     # What rounding leaves of a number without doubt is none either.
     if q.u <= 1e-9 * abs(q.value):
@@ -25,7 +29,9 @@ def decimals(q: Quantity) -> int:
     u = q.u if math.isfinite(q.u) else (q.high - q.low) / 3.92
     place = math.floor(math.log10(u))
     leading = u / 10.0**place
-    return max(0, -place + (1 if leading < 3.0 else 0))
+    above = q.low > 0.0 and 0.0 < q.value < math.inf
+    own = -math.floor(math.log10(q.value)) if above else 0
+    return max(0, own, -place + (1 if leading < 3.0 else 0))
 
 
 def value_text(q: Quantity) -> str:

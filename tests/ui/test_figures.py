@@ -12,6 +12,8 @@ from ui.figures import band_text, value_text
         (Quantity(101.97, 9.6, 83.4, 121.6), "102", "83 to 122"),
         (Quantity(45.0, 0.2, 44.6, 45.4), "45.00", "44.60 to 45.40"),
         (Quantity(1.2, 0.0, 1.2, 1.2), "1.200", "taken as exact"),
+        (Quantity(0.31, 14.0, 0.02, 46.0), "0.3", "0.0 to 46.0"),
+        (Quantity(0.31, 14.0, -30.0, 46.0), "0", "-30 to 46"),
     ],
 )
 def test_digits_follow_the_band(q, value, band):
