@@ -42,8 +42,8 @@ LEAST_FILLED = 0.33  # measured: coins from 0.42 on, rings of wire below 0.23
 # Which metal is the more golden, from memory: the middle (1) or the border (-1).
 TWO_METALS = {"coin:EUR-2": 1, "coin:EUR-1": -1, "coin:GBP-2": -1, "coin:CAD-2": 1}
 LEAST_GOLDEN = 6.0
-# Where its border and its middle are so alike it is the core that was seen: whole coins had 5 and
-# more either way, also those whose colours the light changed over, a core 0.1.
+# Where its border and its middle are so alike it is the core that was seen: nine whole coins had 5
+# and more, either way, a core 0.1.
 ALIKE_GOLDEN = 3.0
 # Parts of the rim: within it, where a coin of two metals still has its border and a ring of wire
 # has not, and where the table lies.
