@@ -144,6 +144,22 @@ def test_a_table_of_many_lines_does_not_crowd_the_ruler_out(drawing):
         assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
 
 
+def test_lines_from_rim_to_rim_do_not_crowd_the_ruler_out(drawing):
+    """Lines that fan out are of as many directions, and all are longer than the ruler."""
+    turns = np.radians(np.arange(3.0, 180.0, 8.0))
+    ways = np.column_stack([np.cos(turns), np.sin(turns)])
+    offsets = np.random.default_rng(5).uniform(-25.0, 25.0, len(ways))
+
+    def fan(points: np.ndarray) -> np.ndarray:
+        return np.abs(points @ ways.T - offsets).min(axis=1) - 0.6
+
+    lines = [(fan, 0.0, (200, 220, 90))]
+    photo, camera = scene(drawing, MM, np.random.default_rng(4), beside=(lines, []))
+    scale = found(find_scale(photo, "ruler:mm"))
+    for way in "xy":
+        assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
+
+
 def test_things_that_lie_on_long_marks_do_not_halve_the_graduation(drawing):
     """Where every other centimetre mark is half hidden for a while, ten millimetres stay ten."""
     hidden = [
@@ -205,6 +221,21 @@ def test_edges_of_things_beside_the_marks_are_left_out_of_their_row():
     assert ticks.rms_px < 0.3
     places = np.nanmean(ticks.points[..., 0], axis=0)
     assert np.ptp(places - 24.0 * ticks.number) < 1.5
+
+
+def test_ribs_beyond_a_ruler_s_end_do_not_bend_its_row():
+    """Seen aslant, a ruler's rhythm rises steadily; the cloth beside it has one of its own."""
+    rng = np.random.default_rng(12)
+    number = np.arange(100)
+    true = 1200.0 + 18.0 * number / (1.0 - 0.0016 * number)
+    rows = dark_marks(true, 3600.0) + 2.0 * rng.standard_normal((30, 3600))
+    ribs = 25.0 * np.sin(2.0 * np.pi * np.arange(1150) / rng.uniform(22.0, 27.0, (30, 1)))
+    rows[:, :1150] += ribs + 4.0 * rng.standard_normal((30, 1150))
+    marked = strip(rows)
+    ticks = read_ticks(marked, rhythm(marked))
+    assert ticks is not None
+    assert len(ticks.number) >= 95
+    assert np.ptp(np.interp(ticks.points[0, :, 0], true, number) - ticks.number) < 0.05
 
 
 def test_the_other_unit_is_not_found(drawing):

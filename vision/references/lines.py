@@ -14,6 +14,9 @@ Indices = NDArray[np.intp]
 GAIN = 5.0
 SHORTEST_PX, ACROSS_PX = 12.0, 1.6
 BESIDE_PX = 4.0
+# Colours this far apart make an edge [L*a*b*]; how long the lines are on which it is measured how
+# far they lie apart by chance.
+LEAST_STEP, USUAL_LENGTH_PX = 1.2, 24.0
 MOST_SEGMENTS, MOST_LINES = 2500, 100  # the busiest table that was seen has 1800 of the former
 LEAST_SIDE = 0.4  # part of a side that is seen
 # To the eye from afar, the ribs, threads or print of a table run together.
@@ -73,8 +76,10 @@ def find_lines_afar(lab: Floats) -> Lines:
 def _long_lines(lab: Floats, smooth: Floats, gain: float) -> Lines:
     found = np.vstack([segments(lab[:, :, k], gain) for k in range(3)])
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
-    found = found[length > SHORTEST_PX]
-    found = found[_step(smooth, found) > 1.2 + 2.0 * usual_step(smooth)]
+    found, length = found[length > SHORTEST_PX], length[length > SHORTEST_PX]
+    # What differs by chance does so less the longer a line is.
+    chance = usual_step(smooth) * np.sqrt(np.minimum(1.0, USUAL_LENGTH_PX / length))
+    found = found[_step(smooth, found) > LEAST_STEP + 2.0 * chance]
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     found = found[np.argsort(-length)[:MOST_SEGMENTS]]
     return _measured(found, _groups(found), float(np.hypot(*lab.shape[:2])))

@@ -28,6 +28,7 @@ from vision.references.view import View
 Array = NDArray[np.float64]
 
 SHORTEST_PX, COVERED, MOST_LINES = 120.0, 0.5, 16  # of lines of the reduced copy
+RIM_PX = 12.0  # of the reduced copy: what ends so near its rim is cut by it
 FEW_EDGES = 2  # so few are found where a table's print crowds them out
 MOST_ALIKE, ALIKE = 5, np.cos(np.radians(6.0))  # of one direction, and what is one
 CLEAR_LEAN = 0.5  # third moment of the greys along a row that tells light marks from dark ones
@@ -138,19 +139,23 @@ def _long_edges(lines: Lines, view: View) -> list[Array]:
     first = (lines.covered > 0).argmax(axis=1) + lines.origin
     last = (lines.covered >= total).argmax(axis=1) + lines.origin
     length = last - first
+    ends = lines.point[:, None] + np.stack([first, last], axis=1)[..., None] * lines.way[:, None]
     long = np.flatnonzero((length > SHORTEST_PX) & (total[:, 0] > COVERED * length))
     good: list[int] = []
-    for k in long:
+    # Lines that cross the whole picture are mostly a table's.
+    for k in long[np.argsort(_across(ends[long], view), kind="stable")]:
         # A table of boards or squares has many lines, but all of one or two directions.
         alike = np.abs(lines.way[good] @ lines.way[k]) > ALIKE if good else np.zeros(0)
         if alike.sum() < MOST_ALIKE and len(good) < MOST_LINES:
             good.append(int(k))
-    return [
-        enlarge_points(
-            lines.point[k] + np.array([first[k], last[k]])[:, None] * lines.way[k], view.factor
-        )
-        for k in good
-    ]
+    return [enlarge_points(ends[k], view.factor) for k in good]
+
+
+def _across(ends: Array, view: View) -> NDArray[np.bool_]:
+    """Tell of lines (N, 2, 2) of the reduced copy which run from rim to rim of the picture."""
+    far = np.array(view.small.shape[1::-1]) - RIM_PX
+    at_rim = np.any((ends < RIM_PX) | (ends > far), axis=2)
+    return np.asarray(np.all(at_rim, axis=1))
 
 
 def _beyond(ends: Array, shape: tuple[int, ...]) -> Array:

@@ -19,6 +19,7 @@ WINDOW_PX, HOP_PX, MOST_WINDOWS = 256, 128, 48
 ROW_PX, REACH_PX = 3.0, 90.0  # rows beside a line
 RHYTHM = 0.34  # part of a window's power on a rhythm and its two overtones
 FEWEST, FEWEST_ROWS = 25, 4  # graduations that are needed, and rows in which they show
+FEWEST_WINDOWS, MOST_UNSTEADY = 3, 0.04  # whose rhythm tells how it changes; off that, of itself
 MOST_UNEVEN = 0.06  # scatter, of the distance of graduations
 STRAY = 4.0  # times the usual scatter: no graduation
 PRESENT = 0.4  # of the usual contrast
@@ -205,6 +206,8 @@ def _counted(
 
     Number as a function of position is projective: k(x) = f (x - x0) / (1 + c (x - x0)).
     """
+    line, keeping = _steady(middles, 1.0 / periods)
+    middles = middles[keeping]
     x0 = float(np.median(middles))
     within = (at > middles.min() - WINDOW_PX / 2) & (at < middles.max() + WINDOW_PX / 2)
     at, depth = at[within & (depth > 0)], depth[within & (depth > 0)]
@@ -212,12 +215,7 @@ def _counted(
         return None
     weight = np.minimum(depth, np.median(depth) * 1.5 + 1e-9)
     x = at - x0
-    line = (
-        np.polyfit(middles - x0, 1.0 / periods, 1)
-        if len(middles) > 2
-        else [0.0, 1.0 / np.median(periods)]
-    )
-    rates = line[1] * np.linspace(0.97, 1.03, 61)
+    rates = np.polyval(line, x0) * np.linspace(0.97, 1.03, 61)
     bends = np.linspace(-3e-4, 3e-4, 121)
     # A rate at a time: all at once would take a hundred megabytes. The rates are evenly spaced, so
     # that each turns all by as much more.
@@ -231,6 +229,22 @@ def _counted(
     best = np.array([rates[rate_at], bends[bend_at], 0.0])
     best[2] = np.angle((weight * np.exp(rates[rate_at] * bent[bend_at])).sum()) / (2 * np.pi)
     return _kept(x, depth, best, x0)
+
+
+def _steady(middles: Array, rates: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return graduations a pixel as a straight line (2,) along windows, and which windows keep it.
+
+    Past the ruler's ends the ribs of a cloth have a rhythm of their own. Of the lines through any
+    two windows the one that most windows keep is the ruler's.
+    """
+    if len(middles) < FEWEST_WINDOWS:
+        return np.array([0.0, float(np.median(rates))]), np.ones(len(middles), dtype=bool)
+    one, two = np.triu_indices(len(middles), 1)
+    slope = (rates[two] - rates[one]) / (middles[two] - middles[one])
+    told = rates[one, None] + slope[:, None] * (middles - middles[one, None])
+    keeping = np.abs(rates / np.maximum(told, 1e-9) - 1.0) < MOST_UNSTEADY
+    kept = keeping[int(keeping.sum(axis=1).argmax())]
+    return np.polyfit(middles[kept], rates[kept], 1), kept
 
 
 def _kept(x: Array, depth: Array, map_: Array, x0: float) -> tuple[NDArray[np.int64], Array] | None:
