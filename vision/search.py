@@ -26,7 +26,7 @@ Array = NDArray[np.float64]
 TURNS = np.concatenate([np.arange(2.0, 4.0, 0.25), np.arange(4.0, 6.0, 0.5), np.arange(6.0, 13.0)])
 PHASES = np.arange(6) / 6.0
 #: Mean radius as a share of half the width that is seen: rough edges of the map add to it.
-RADII = (0.96,)
+RADIUS = 0.96
 #: Wire of turns that nearly touch, as a share of their pitch.
 CLOSE_WIRES = (0.65, 0.8, 0.95)
 #: Fewer turns than this are no coil.
@@ -35,9 +35,9 @@ LEAST_TURNS = 0.8
 WIRE_PX = 8
 #: Most that a drawing holds [px]: where the wire is so fine beside it, it is no short coil.
 MOST_DRAWN_PX = 1e5
-#: How many first drawings are bettered a little, and by how many more each: they lie too far apart
-#: for the likeliest to be the nearest to the truth.
-FIRST, FEW_DRAWINGS = 12, 40
+#: How many first drawings of each hand are bettered a little, and by how many more each: they lie
+#: too far apart for the likeliest, or its hand, to be the nearest to the truth.
+FIRST, FEW_DRAWINGS = 8, 40
 #: Where none of those looks more like the map than this, there is no coil: those that were found so
 #: had 0.36 at least, stripes and tufts 0.2 at most.
 LEAST_LIKE = 0.25
@@ -53,6 +53,8 @@ UNSURE, DOUBT_COSTS = 0.044, 0.01
 VERY_UNSURE = 0.087
 #: Tapers from which a cone is sought, and by how much likelier than a cylinder it must be.
 TAPERS, CONE_GAINS = (-0.2, 0.2), 0.015
+#: From where on flanks that run together are tried as a cone's, and up to where.
+LEAST_TAPER, MOST_TAPER = 0.15, 1.5
 #: Of cones of turns that nearly touch only every so many-th place of the tip is tried at first.
 OTHER_TAPERS = 2
 #: What is bettered, and the first step in it.
@@ -181,7 +183,8 @@ def search(
     """
     first = [_drawn(helix, shifts, target, camera) for helix, shifts in guesses]
     first.sort(key=lambda one: -one.likeness)
-    some = _unlike(first)[:FIRST]
+    hands = ([one for one in first if one.helix.hand == hand] for hand in (1, -1))
+    some = [one for alike in hands for one in _unlike(alike)[:FIRST]]
     nearer = [_bettered_through(one, target, camera, FEW_DRAWINGS) for one in some]
     nearer.sort(key=lambda one: -one.likeness)
     if not nearer or nearer[0].likeness < LEAST_LIKE:
@@ -210,9 +213,7 @@ def _twins(one: Drawn, other: Drawn) -> bool:
 def cone_if_likelier(one: Drawn, target: Target, camera: DoubtedCamera) -> Drawn:
     """Return a coil as a cone where that looks plainly more like the map; else as it is."""
     tapered = (replace(one, helix=one.helix.with_values(taper=t)) for t in TAPERS)
-    cones = [
-        _bettered_through(cone, target, camera, free={**FREE, "taper": 0.1}) for cone in tapered
-    ]
+    cones = [_bettered_through(cone, target, camera) for cone in tapered]
     best = max(cones, key=lambda cone: cone.likeness)
     return best if best.likeness > one.likeness + CONE_GAINS else one
 
@@ -239,8 +240,10 @@ def any_coils(bodies: list[Body], every: int = 1) -> Iterator[Helix]:
         pitch = (body.length - body.wire * (1.0 + dead)) / (turns - dead)
         if pitch < 0.9 * body.wire:
             continue
-        for share, phase, hand in product(RADII, PHASES[::every], (1, -1)):
-            yield _guess(body, turns, end, pitch, share, phase, hand)
+        tapers = (0.0, body.taper) if LEAST_TAPER < abs(body.taper) < MOST_TAPER else (0.0,)
+        for taper, phase, hand in product(tapers, PHASES[::every], (1, -1)):
+            helix = _guess(body, turns, end, pitch, RADIUS, phase, hand)
+            yield helix.with_values(taper=taper)
 
 
 def close_turns(body: Body, pitch: float, target: Target, hands: tuple[int, ...]) -> list[Helix]:
@@ -253,10 +256,10 @@ def _bettered_through(
     target: Target,
     camera: DoubtedCamera,
     drawings: int = DRAWINGS,
-    free: Mapping[str, float] = FREE,
 ) -> Drawn:
     """Return a coil moved, and the camera slanted, to where it looks most like the map."""
-    names, unsure = list(free), _unsure(camera)
+    free, unsure = _free(one.helix), _unsure(camera)
+    names = list(free)
     scale = np.array([free[n] * (one.helix.wire_mm if n in ("x", "y") else 1.0) for n in names])
     start = np.array([one.helix[n] for n in names])
 
@@ -283,11 +286,18 @@ def _bettered_through(
     return _drawn(*moved(best), target, camera)
 
 
+def _free(helix: Helix) -> Mapping[str, float]:
+    """Return what is bettered of a helix, and the first step in it: a cone stays one."""
+    return {**FREE, "taper": 0.1} if helix["taper"] else FREE
+
+
 def _best(guesses: Iterator[Helix], target: Target) -> list[Helix]:
     first = [(target.likeness(helix), k, helix) for k, helix in enumerate(guesses)]
     first.sort(key=lambda one: -one[0])
-    better = [_bettered(helix, target) for _, _, helix in first[:BETTERED]]
-    return sorted(better, key=target.likeness, reverse=True)
+    sure = DoubtedCamera.of(target.camera)
+    some = [Drawn(helix, np.zeros(0), likeness) for likeness, _, helix in first[:BETTERED]]
+    better = [_bettered_through(one, target, sure) for one in some]
+    return [one.helix for one in sorted(better, key=lambda one: -one.likeness)]
 
 
 def _close(body: Body, pitch: float, hands: tuple[int, ...]) -> Iterator[Helix]:
@@ -324,26 +334,3 @@ def _guess(
     }
     values = np.array([given.get(name, 0.0) for name in NAMES], dtype=float)
     return Helix(values, hand, phase + 0.5 * turns, max(turns, 1.0), (end, end))
-
-
-def _bettered(helix: Helix, target: Target) -> Helix:
-    """Return the helix moved to where it looks most like the map (Nelder and Mead 1965)."""
-    free = {**FREE, "taper": 0.1} if helix["taper"] else FREE
-    names = list(free)
-    scale = np.array([free[n] * (helix.wire_mm if n in ("x", "y") else 1.0) for n in names])
-    start = np.array([helix[n] for n in names])
-
-    def moved(step: Array) -> Helix:
-        return helix.with_values(**dict(zip(names, start + step * scale, strict=True)))
-
-    def cost(step: Array) -> float:
-        trial = moved(step)
-        return 1.0 if trial.turns < LEAST_TURNS else -target.likeness(trial)
-
-    options = {
-        "maxfev": DRAWINGS,
-        "initial_simplex": np.vstack([np.zeros(len(names)), np.eye(len(names))]),
-        "fatol": 1e-4,
-        "xatol": 1e-3,
-    }
-    return moved(minimize(cost, np.zeros(len(names)), method="Nelder-Mead", options=options).x)

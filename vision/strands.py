@@ -34,6 +34,8 @@ class Body:
         Along and across, over the wire.
     wire : float
         Diameter of the wire, roughly.
+    taper : float
+        How much wider its turns are at its far end than at the near one, of their usual width.
     """
 
     middle: Array
@@ -41,6 +43,7 @@ class Body:
     length: float
     width: float
     wire: float
+    taper: float = 0.0
 
 
 def outline_of(view: MapView, keep: NDArray[np.bool_]) -> Array:
@@ -134,7 +137,8 @@ def body_of(
     near = float(np.linalg.norm(camera.at_height(pixels[:1], height)[0] - camera.position_mm))
     wire = wire_map_px / view.scale * near / camera.focal_px
     assert heading is not None
-    return Body(middle, heading, float(high - low), float(up - down), wire)
+    taper = (slope_up - slope_down) * (high - low) / max(up - down - wire, wire)
+    return Body(middle, heading, float(high - low), float(up - down), wire, float(taper))
 
 
 def unslanted(body: Body, camera: Camera) -> Body:

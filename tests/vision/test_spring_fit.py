@@ -232,6 +232,21 @@ def test_a_cone_of_few_turns_comes_back():
     assert abs(found.helix["taper"]) / found.helix.span == pytest.approx(0.1, rel=0.15)
 
 
+@pytest.mark.parametrize("start", [-0.09, 0.3])
+def test_a_strong_cone_of_few_turns_with_closed_ends_comes_back(start):
+    """As a cylinder it looks like a coil of the other hand: both hands are bettered, as cones."""
+    told = {"log_radius": np.log(9.5), "log_wire": np.log(0.9), "log_pitch": np.log(8.0)}
+    dead = {"log_pitch_start": np.log(1.8), "log_pitch_stop": np.log(1.8)}
+    cone = made.helix(
+        -1, (End.CLOSED, End.CLOSED), taper=0.8, start=start, stop=start + 3.75, **told, **dead
+    )
+    found = fitted(replace(cone, span=3.75, anchor=start + 1.875), 12.0)
+    assert found.overlap > 0.9
+    assert found.helix.hand == -1
+    assert found.helix.turns == pytest.approx(3.75, abs=0.15)
+    assert found.helix.wire_mm == pytest.approx(1.8, rel=0.03)
+
+
 def test_turns_that_touch_may_lie_across_their_longer_side():
     spring = replace(
         made.helix(start=0.0, stop=6.0, log_pitch=np.log(1.206), log_radius=np.log(9.0)),
