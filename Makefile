@@ -6,15 +6,18 @@ PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
-# What is held to bounds of time and memory, in tests/trust, and what waits for a browser runs alone.
+# What is held to bounds of time and memory and what waits for a browser runs alone. Beside one
+# another, tests compute with one thread each: two of two crowd two processors.
 SIDE_BY_SIDE ?= 2
-BROWSER := $(wildcard tests/ui/test_browser*.py)
+ONE_THREAD := OPENCV_FOR_THREADS_NUM=1 OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
+BOUNDED := asks_nobody bad_photos key_in_a_browser load odd_pictures speed
+ALONE := $(BOUNDED:%=tests/trust/test_%.py) $(wildcard tests/ui/test_browser*.py)
 test: .venv/.ready-test
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	$(BIN)/pytest -n $(SIDE_BY_SIDE) --dist loadfile --ignore=tests/trust $(BROWSER:%=--ignore=%)
-	$(BIN)/pytest tests/trust $(BROWSER)
+	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) --dist loadfile $(ALONE:%=--ignore=%)
+	$(BIN)/pytest $(ALONE)
 
 # Bad input for long: make fuzz COUNT=20000
 COUNT ?= 5000
