@@ -257,7 +257,10 @@ def _bettered_through(
     camera: DoubtedCamera,
     drawings: int = DRAWINGS,
 ) -> Drawn:
-    """Return a coil moved, and the camera slanted, to where it looks most like the map."""
+    """Return a coil moved, and the camera slanted, to where it looks most like the map.
+
+    By the simplex of Nelder and Mead (1965).
+    """
     free, unsure = _free(one.helix), _unsure(camera)
     names = list(free)
     scale = np.array([free[n] * (one.helix.wire_mm if n in ("x", "y") else 1.0) for n in names])
