@@ -155,6 +155,38 @@ def test_a_ring_of_wire_is_no_coin_where_there_is_one(drawing):
     assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=3.0)
 
 
+def test_a_washer_is_no_coin_where_there_is_one(drawing):
+    """Its hole shows the table, though it is too broad for a ring of wire."""
+    rng, shape, focal_px = np.random.default_rng(16), (900, 1200), 900.0
+    camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
+    outer, inner = disc((22.0, 4.0), 14.0), disc((22.0, 4.0), 7.0)
+    washer = (lambda points: np.maximum(outer(points), -inner(points)), 1.2, METAL)
+    # A rod over the coin's border leaves the washer the clearer outline.
+    rod = drawing.rounded_rectangle((-12.0, 14.0), (4.0, 20.0), 0.0, 0.5)
+    parts = [washer, (disc((-12.0, 4.0), 21.21), 1.95, (150, 148, 145)), (rod, 2.2, (60, 60, 200))]
+    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=DARK))
+    scale = found(find_scale(photo, "coin:USD-0.05"))
+    middle = camera.project(np.array([[-12.0, 4.0, 1.95]]))[0]
+    assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=3.0)
+    assert "several-coins" not in scale.flags
+
+
+def test_colours_that_overrule_the_clearest_rim_are_told(drawing):
+    """A disc that is coloured as the coin should be is chosen, but not without a word."""
+    rng, shape, focal_px = np.random.default_rng(17), (900, 1200), 900.0
+    camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
+    grey = (disc((-16.0, 4.0), 25.75), 2.2, (190, 190, 188))
+    border = (disc((16.0, 4.0), 23.25), 2.33, (190, 190, 188))
+    middle = (disc((16.0, 4.0), 15.0), 2.33, (215, 180, 90))
+    rod = drawing.rounded_rectangle((16.0, 15.0), (4.0, 8.0), 0.0, 0.5)
+    parts = [grey, border, middle, (rod, 2.4, (60, 60, 200))]
+    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=DARK))
+    scale = found(find_scale(photo, "coin:EUR-2"))
+    there = camera.project(np.array([[16.0, 4.0, 2.33]]))[0]
+    assert scale.outline_px.mean(axis=0) == pytest.approx(there, abs=10.0)
+    assert "several-coins" in scale.flags
+
+
 @pytest.mark.parametrize(
     ("lean", "place"),
     [((6.0, -25.0), (8.0, -5.0)), ((20.0, 8.0), (-14.0, -8.0)), ((0.0, -24.0), (10.0, 6.0))],

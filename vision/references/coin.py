@@ -28,7 +28,7 @@ from vision.references.slant import (
 from vision.references.squares import squares_told
 from vision.references.upper_rim import Shape, upper_rim
 from vision.references.view import View, view_of
-from vision.references.wall import slant_by_wall
+from vision.references.wall import EDGE_MM, slant_by_wall
 
 Array = NDArray[np.float64]
 
@@ -39,6 +39,7 @@ MOST_ROUNDS, LOOKS = 20, 2  # whose rims are looked at again, and how often
 ANY_OVAL = 100.0  # the shape has told the slant already
 LEAST_SEEN, COVERED_SEEN = 0.65, 0.55  # part of the way round, and of one that may be covered
 LEAST_FILLED = 0.33  # measured: coins from 0.42 on, rings of wire below 0.23
+LEAST_MIDDLE = 0.3  # measured: coins from 0.38 on, washers and links of a chain below 0.21
 # Which metal is the more golden, from memory: the middle (1) or the border (-1).
 TWO_METALS = {"coin:EUR-2": 1, "coin:EUR-1": -1, "coin:GBP-2": -1, "coin:CAD-2": 1}
 LEAST_GOLDEN = 6.0
@@ -48,6 +49,7 @@ ALIKE_GOLDEN = 3.0
 # Parts of the rim: within it, where a coin of two metals still has its border and a ring of wire
 # has not, and where the table lies.
 INNER, BEHIND_WIRE, BESIDE = (0.5, 0.6, 0.7), (0.76, 0.78, 0.8), (1.15, 1.25, 1.35)
+MIDDLE = (0.0, 0.15, 0.3)
 SEED = 7  # for trial points only: the same photo gives the same answer
 
 
@@ -65,9 +67,14 @@ def find_rims(view: View, covered: bool = False) -> list[Ring]:
     found = [r for r in every if r.seen > LEAST_SEEN]
     if covered and not found:
         found = [r for r in every if r.seen - doubted(r) > COVERED_SEEN]
-    # What lies on a coin, or is struck on it, is none; and a ring of wire is likely none.
+    # What lies on a coin, or is struck on it, is none; and a ring or a washer is likely none.
     coins = [r for r in found if not any(_lies_on(r, other) for other in found)]
-    return sorted(coins, key=lambda r: _filled(view, r) < LEAST_FILLED)
+    return sorted(coins, key=lambda r: _filled(view, r) < LEAST_FILLED or _holed(view, r))
+
+
+def _holed(view: View, ring: Ring) -> bool:
+    """Tell whether the table shows in the middle of a ring."""
+    return _filled(view, ring, MIDDLE) < LEAST_MIDDLE
 
 
 def _filled(view: View, ring: Ring, within: tuple[float, ...] = INNER) -> float:
@@ -120,14 +127,17 @@ def choose(view: View, found: list[Ring], reference: Reference) -> list[Ring]:
     """Return those of several rims that may be the coin, none where all are rings of wire.
 
     Only coins of two metals have a look of their own: which of them is the more golden. Where none
-    has it, all are returned.
+    has it, all are returned; and where the clearest has not, it follows those that have.
     """
     found = [r for r in found if not _of_wire(view, r)]
+    found = [r for r in found if not _holed(view, r)] or found
     golden = TWO_METALS.get(reference.kind)
     if golden is None or len(found) < 2:
         return found
     alike = [r for r in found if golden * _more_golden(view, r) > LEAST_GOLDEN]
-    return alike or found
+    if alike and alike[0] is found[0]:
+        return alike
+    return alike + [r for r in found if not any(r is like for like in alike)]
 
 
 def whole_rim(view: View, rim: Ring, reference: Reference) -> tuple[Ring, bool]:
@@ -256,11 +266,12 @@ def diameter(view: View, rim: Ring, camera: Camera, height_mm: float) -> float:
     height_mm : float
         Height of the coin [mm].
     """
-    there = camera.at_height(rim.middle[None], height_mm)
+    widest_mm = height_mm - EDGE_MM
+    there = camera.at_height(rim.middle[None], widest_mm)
     away = float((there @ camera.rotation.T + camera.translation_mm)[0, 2])
     shape = _shape(view, rim, camera.rotation[:2, 2], height_mm / away)
     upper = upper_rim(view.rgb, rim, shape) or rim
-    points = camera.at_height(upper.outline(), height_mm)[:, :2]
+    points = camera.at_height(upper.outline(), widest_mm)[:, :2]
     return float(2.0 * np.linalg.norm(points - points.mean(axis=0), axis=1).mean())
 
 
@@ -273,7 +284,10 @@ def _start_camera(view: View, rim: Ring, reference: Reference, slant: Slant) -> 
 
 
 def _problem(view: View, rim: Ring, reference: Reference, slant: Slant) -> Problem:
-    """Return the rows of the rim and of the slant, which has taken all that the shape tells."""
+    """Return the rows of the rim and of the slant, which has taken all that the shape tells.
+
+    Its widest circle lies where the rounding of its upper edge ends.
+    """
     outer = outline_of(rim, U_RIM_PX, view.centre_px, view.focal_px)
     unknowns = (
         Unknown("coin size", reference.size_mm[0], reference.u_mm),
@@ -285,7 +299,8 @@ def _problem(view: View, rim: Ring, reference: Reference, slant: Slant) -> Probl
 
     def residuals(camera: Camera, values: Array) -> Array:
         first, second, third = camera.rotation.T[:, None]
-        top, radius = camera.translation_mm + values[1] * third, np.array([values[0] / 2.0])
+        top = camera.translation_mm + (values[1] - EDGE_MM) * third
+        radius = np.array([values[0] / 2.0])
         ways, foot = outer.normals, top - values[4] * values[1] * third
         # The outline was brought to focal length one by the focal length first thought of.
         reach = np.maximum(

@@ -24,15 +24,16 @@ Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
 #: Samples along a ray, between these parts of the radius; stations all round, and so many beyond
-#: where the round closes, so that the network sees no end.
-ACROSS, SPAN, STATIONS, WRAP = 64, (0.84, 1.12), 64, 12
+#: where the round closes, so that the network sees no end; neighbouring rays whose mean is one
+#: column.
+ACROSS, SPAN, STATIONS, WRAP, BESIDE = 128, (0.84, 1.12), 64, 12, 4
 #: What the network tells in [parts of the radius], and the least mean deviation it may claim.
 UNIT, FLOOR = 0.03, 0.015
 #: What is added to the mean deviation of what lies beyond the photo [parts of the radius].
 BEYOND = 1.0
 #: A usual radius, of which the network is told how much the coin's is; larger ones than the other
 #: are seen shrunk to it [px].
-USUAL_PX, LARGEST_PX = 80.0, 165.0
+USUAL_PX, LARGEST_PX = 160.0, 330.0
 
 _ONE_AT_A_TIME = Lock()  # a network holds its own buffers
 
@@ -84,24 +85,24 @@ def station_angles() -> Array:
     return np.asarray(2.0 * np.pi * (np.arange(STATIONS) + 0.5) / STATIONS)
 
 
-def column_angles() -> Array:
-    """Return the angle of each column of a strip [rad]; they begin before the round and end after.
+def ray_angles() -> Array:
+    """Return the angle of each ray of a strip [rad]; they begin before the round and end after.
 
-    Shape (COLUMN * (STATIONS + 2 * WRAP),).
+    Shape (BESIDE * COLUMN * (STATIONS + 2 * WRAP),).
     """
-    columns = np.arange(COLUMN * (STATIONS + 2 * WRAP)) + 0.5
-    return np.asarray(2.0 * np.pi * (columns / COLUMN - WRAP) / STATIONS)
+    rays = np.arange(BESIDE * COLUMN * (STATIONS + 2 * WRAP)) + 0.5
+    return np.asarray(2.0 * np.pi * (rays / (BESIDE * COLUMN) - WRAP) / STATIONS)
 
 
 def places_of(centre: Array, shape: Array) -> Array:
-    """Return where a strip samples the photo (ACROSS, COLUMN * (STATIONS + 2 * WRAP), 2) [px].
+    """Return where a strip samples the photo (ACROSS, N, 2) on its N rays [px].
 
     Parameters
     ----------
     centre, shape : ndarray, shapes (2,) and (5,)
         Those of a ring: see `circles.Ring`.
     """
-    angle = column_angles()
+    angle = ray_angles()
     parts = np.linspace(*SPAN, ACROSS)
     reach = parts[:, None] * (weights(angle) @ shape)
     ray = np.stack([np.cos(angle), np.sin(angle)], axis=-1)
@@ -119,9 +120,10 @@ def read_rims(rgb: Pixels, ring: Ring) -> Rims:
         Where its rim, or its outline, is expected: right to within a thirtieth of its radius.
     """
     places = places_of(ring.centre, ring.shape)
-    colours = sample(rgb, places, ring.radius_px * HALF / LARGEST_PX)
-    strip = np.empty((5, *places.shape[:2]), dtype=np.float32)
-    strip[:3] = colours.astype(np.float32).transpose(2, 0, 1) / 255.0
+    colours = sample(rgb, places, ring.radius_px * HALF / LARGEST_PX).astype(np.float32) / 255.0
+    columns = colours.reshape(ACROSS, -1, BESIDE, 3).mean(axis=2)
+    strip = np.empty((5, *columns.shape[:2]), dtype=np.float32)
+    strip[:3] = columns.transpose(2, 0, 1)
     strip[3] = np.linspace(-1.0, 1.0, ACROSS)[:, None]
     strip[4] = np.log(min(ring.radius_px, LARGEST_PX) / USUAL_PX)
     with _ONE_AT_A_TIME:
