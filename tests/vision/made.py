@@ -1,11 +1,14 @@
 """A spring's wire map drawn from a helix: truth for the fit, without a network."""
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from vision.camera import Camera
 from vision.helix import NAMES, End, Helix, centre_line, is_upper, turns_of
 from vision.map_view import MapView
+
+Array = NDArray[np.float64]
 
 
 def helix(hand: int = 1, ends: tuple[End, End] = (End.OPEN, End.OPEN), **values: float) -> Helix:
@@ -51,11 +54,11 @@ def view(made: Helix, seen_by: Camera, rng: np.random.Generator, noise: float = 
     radius = np.interp(fine, np.arange(len(line)), half)
     up = np.interp(fine, np.arange(len(line)), is_upper(turn).astype(float)) > 0.5
     maps = np.zeros((3, *x.shape), dtype=np.float32)
-    gap, k = cKDTree(dense).query(pixels)
-    maps[0] = np.clip(0.5 - (gap - radius[k]), 0, 1).reshape(x.shape)
-    gap_up, j = cKDTree(dense[up]).query(pixels)
-    maps[1] = np.clip(0.5 - (gap_up - radius[up][j]), 0, 1).reshape(x.shape)
-    nearest = np.where(maps[1].ravel() > 0.5, gap_up / radius[up][j], gap / radius[k])
+    gap, wide = _nearest(dense, radius, pixels)
+    maps[0] = np.clip(0.5 - (gap - wide), 0, 1).reshape(x.shape)
+    gap_up, wide_up = _nearest(dense[up], radius[up], pixels)
+    maps[1] = np.clip(0.5 - (gap_up - wide_up), 0, 1).reshape(x.shape)
+    nearest = np.where(maps[1].ravel() > 0.5, gap_up / wide_up, gap / wide)
     # The wire is cut square: nothing of it lies past its ends.
     for tip, inner in ((flat[0], flat[1]), (flat[-1], flat[-2])):
         past = (pixels - tip) @ (tip - inner) / np.linalg.norm(tip - inner)
@@ -64,3 +67,13 @@ def view(made: Helix, seen_by: Camera, rng: np.random.Generator, noise: float = 
     maps[2] = np.sqrt(np.clip(1 - nearest**2, 0, 1)).reshape(x.shape) * maps[0]
     maps = np.clip(maps + noise * rng.standard_normal(maps.shape), 0, 1).astype(np.float32)
     return MapView(maps, low, 1.0)
+
+
+def _nearest(line: Array, radius: Array, pixels: Array) -> tuple[Array, Array]:
+    """Return each pixel's gap to the line and the half width there; infinite where it is far off.
+
+    Of what is farther than the wire is wide a map shows nothing, and to look for it is what takes
+    longest.
+    """
+    gap, k = cKDTree(line).query(pixels, distance_upper_bound=radius.max() + 1.0)
+    return gap, np.append(radius, radius.max())[k]
