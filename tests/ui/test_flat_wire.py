@@ -135,7 +135,8 @@ def test_every_what_if_takes_flat_wire(page, way, numbers):
     page.pills(key="whatif").set_value(way).run()
     for key, value in numbers.items():
         page.number_input(key=key).set_value(value)
-    page.run()
+    if numbers:
+        page.run()
     assert not page.exception
     assert not page.error
     assert page.warning
