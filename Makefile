@@ -10,7 +10,7 @@ run: .venv/.ready-run
 # another, tests compute with one thread each: two of two crowd two processors.
 SIDE_BY_SIDE ?= 2
 ONE_THREAD := OPENCV_FOR_THREADS_NUM=1 OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
-BOUNDED := asks_nobody bad_photos key_in_a_browser load odd_pictures speed
+BOUNDED := asks_nobody bad_photos key_in_a_browser load odd_pictures
 ALONE := $(BOUNDED:%=tests/trust/test_%.py) $(wildcard tests/ui/test_browser*.py)
 test: .venv/.ready-test
 	$(BIN)/ruff check .
