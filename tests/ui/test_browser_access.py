@@ -62,14 +62,19 @@ def test_no_serious_fault_and_targets_for_a_thumb(page, address, step):
     assert small_targets(page) == []
 
 
-def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(page, address):
+@pytest.fixture(scope="module")
+def heic():
+    """The sample photo as HEIC: to encode it takes longer than to measure it."""
     register_heif_opener()
     shown = Image.open(SAMPLE)
     out = io.BytesIO()
     shown.save(out, "HEIF", quality=85, exif=shown.getexif().tobytes())
-    file = {"name": "IMG_0417.HEIC", "mimeType": "image/heic", "buffer": out.getvalue()}
+    return {"name": "IMG_0417.HEIC", "mimeType": "image/heic", "buffer": out.getvalue()}
+
+
+def test_a_photo_s_answer_has_no_serious_fault_and_a_heic_photo_is_read(page, address, heic):
     page.goto(f"{address}?unit=N%2Fmm&lengths=mm")
-    page.locator('input[type="file"]').first.set_input_files(file)
+    page.locator('input[type="file"]').first.set_input_files(heic)
     drawing = page.get_by_role("img", name="The photo with what was seen drawn on it").first
     expect(drawing).to_be_visible()
     rate(page)
