@@ -161,6 +161,22 @@ def reference_label(kind: str) -> str:
     return f"{family.capitalize()}, {which}"
 
 
+_ADVICE = MappingProxyType(
+    {"which-coin": "Choose it below: under “What lies beside it”, Coin, then currency and value."}
+)
+
+
+def advice(reason: str, try_this: str) -> str:
+    """Return what to do after a refusal in words of the page, where the usual ones are commands.
+
+    Examples
+    --------
+    >>> advice("no-spring", "Go closer.")
+    'Go closer.'
+    """
+    return _ADVICE.get(reason, try_this)
+
+
 _FIELDS = MappingProxyType(
     {
         "wire_diameter_mm": "the wire diameter",

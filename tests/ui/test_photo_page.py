@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+import ui.measuring
 import ui.screens.improve
 from ui.correcting import Correction, corrected, parse_points
 from vision.marks import Marks
+from vision.scale import _which_coin
 
 APP = Path(__file__).parents[2] / "ui" / "app.py"
 
@@ -35,6 +37,21 @@ def test_what_was_seen_is_told_and_believed_until_it_is_corrected(shown):
     assert "Seen: **compression** spring, hand **right**, ends **closed**" in text(shown)
     assert shown.selectbox(key="is_kind").value is None
     assert shown.number_input(key="is_turns").value is None
+
+
+def test_a_coin_that_is_not_named_is_asked_for_by_the_words_of_the_page(
+    empty_collection, monkeypatch, photo
+):
+    monkeypatch.setattr(ui.measuring, "measure", lambda *_: _which_coin())
+    page = AppTest.from_file(str(APP), default_timeout=60).run()
+    page.get("file_uploader")[0].set_value(("spring.jpg", photo.read_bytes(), "image/jpeg"))
+    said = page.run().error[0].value
+    assert "“What lies beside it”" in said
+    assert "coin:" not in said
+    labels = [box.label for box in page.selectbox]
+    assert "What lies beside it" in labels
+    page.selectbox(key="reference").set_value("coin").run()
+    assert {"Currency", "Value"} <= {box.label for box in page.selectbox}
 
 
 def test_ends_and_kind_move_the_rate(shown):

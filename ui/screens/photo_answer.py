@@ -27,7 +27,7 @@ from ui.screens.torsion import enter_legs, show_torsion
 from ui.screens.units import choose_units
 from ui.screens.whole import show_answer, steps
 from ui.store import Shown
-from ui.words import literal, plain, reference_label
+from ui.words import advice, literal, plain, reference_label
 from vision.flags import find_flag
 from vision.measure import Measurement
 
@@ -61,7 +61,7 @@ def show_photo(
             # By its words on this page, not by its name on the command line.
             named, label = f"named, {reference},", f"named, {reference_label(reference).lower()},"
             said = literal(found.refusal.message.replace(named, label))
-            st.error(f"{said}\n\n{found.refusal.try_this}")
+            st.error(f"{said}\n\n{advice(found.refusal.reason, found.refusal.try_this)}")
     if found.seen is None:
         return
     if found.to_scale:
