@@ -49,7 +49,7 @@ ALIKE_GOLDEN = 3.0
 # Parts of the rim: within it, where a coin of two metals still has its border and a ring of wire
 # has not, and where the table lies.
 INNER, BEHIND_WIRE, BESIDE = (0.5, 0.6, 0.7), (0.76, 0.78, 0.8), (1.15, 1.25, 1.35)
-MIDDLE = (0.0, 0.15, 0.3)
+MIDDLE = (0.0, 0.15, 0.3)  # where a washer or a link shows the table, and a coin does not
 SEED = 7  # for trial points only: the same photo gives the same answer
 
 
