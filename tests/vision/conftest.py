@@ -43,17 +43,29 @@ def draw(
     rgb = np.array(table, float) + 4.0 * clouds[..., None]
     for distance, height, colour in parts:
         box = where_seen(camera, shape, distance, height)
-        y, x = np.mgrid[box].astype(np.float64)
-        pixels = np.column_stack([x.ravel(), y.ravel()])
-        seen = camera.at_height(pixels, height)[:, :2]
-        aside = camera.at_height(pixels + np.array([1.0, 0.0]), height)[:, :2] - seen
-        below = camera.at_height(pixels + np.array([0.0, 1.0]), height)[:, :2] - seen
-        here = distance(seen)
-        slope = np.hypot(distance(seen + aside) - here, distance(seen + below) - here)
-        cover = np.clip(0.5 - here / np.maximum(slope, 1e-9), 0.0, 1.0).reshape(*x.shape, 1)
+        cover = coverage(camera, box, distance, height)[..., None]
         rgb[box] = rgb[box] * (1 - cover) + np.array(colour, float) * cover
-    rgb = cv2.GaussianBlur(rgb, None, blur_px) + rng.normal(0.0, noise, rgb.shape)
-    return np.clip(np.rint(rgb), 0, 255).astype(np.uint8)
+    rgb = cv2.GaussianBlur(rgb, None, blur_px)
+    rgb += rng.normal(0.0, noise, rgb.shape)
+    return np.clip(np.rint(rgb, out=rgb), 0, 255, out=rgb).astype(np.uint8)
+
+
+def coverage(
+    camera: Camera, box: tuple[slice, slice], distance: Distance, height: float
+) -> np.ndarray:
+    """Return how much of each pixel of a box a shape covers.
+
+    One row and one column more are looked at: the next pixel's distance tells the slope, and to
+    look at every point once is what takes longest.
+    """
+    rows, columns = box
+    grid = np.mgrid[rows.start : rows.stop + 1, columns.start : columns.stop + 1]
+    y, x = grid.astype(np.float64)
+    seen = camera.at_height(np.column_stack([x.ravel(), y.ravel()]), height)[:, :2]
+    away = distance(seen).reshape(x.shape)
+    here = away[:-1, :-1]
+    slope = np.hypot(away[:-1, 1:] - here, away[1:, :-1] - here)
+    return np.clip(0.5 - here / np.maximum(slope, 1e-9), 0.0, 1.0)
 
 
 def where_seen(
