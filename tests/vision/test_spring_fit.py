@@ -27,6 +27,12 @@ def fitted(spring, tilt=0.0, seed=3) -> FittedSpring:
     return found
 
 
+@pytest.fixture(scope="module")
+def plain() -> FittedSpring:
+    """The plain spring, fitted once for all that look at it."""
+    return fitted(made.helix())
+
+
 @pytest.mark.parametrize("hand", [1, -1])
 @pytest.mark.parametrize("tilt", [0.0, 18.0])
 def test_an_open_spring_comes_back(hand, tilt):
@@ -160,17 +166,15 @@ def test_a_bowed_spring_is_followed():
     assert found.helix.radius_mm == pytest.approx(5.5, rel=0.005)
 
 
-def test_one_turn_is_no_spring_however_well_it_covers_the_map():
-    found = fitted(made.helix())
-    assert is_spring(found)
-    one = found.helix.with_values(stop=found.helix["start"] + 1.0)
-    assert not is_spring(replace(found, helix=one))
-    assert not is_spring(replace(found, overlap=0.5))
+def test_one_turn_is_no_spring_however_well_it_covers_the_map(plain):
+    assert is_spring(plain)
+    one = plain.helix.with_values(stop=plain.helix["start"] + 1.0)
+    assert not is_spring(replace(plain, helix=one))
+    assert not is_spring(replace(plain, overlap=0.5))
 
 
-def test_the_rougher_a_fit_the_wider_its_bands():
-    found = fitted(made.helix())
-    told = [geometry_of(replace(found, overlap=overlap)) for overlap in (0.9, 0.81, 0.77, 0.7)]
+def test_the_rougher_a_fit_the_wider_its_bands(plain):
+    told = [geometry_of(replace(plain, overlap=overlap)) for overlap in (0.9, 0.81, 0.77, 0.7)]
     fair, near, rough, roughest = (np.sqrt(np.diag(one.covariance)) for one in told)
     assert near == pytest.approx(fair)
     assert (rough > 2.0 * fair).all()
