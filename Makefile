@@ -2,21 +2,34 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test fuzz fuzz-coverage load docs release audit mutants other screenshots accuracy fusing speed coins clean
+.PHONY: run test check beside alone fuzz fuzz-coverage load docs release audit mutants other screenshots accuracy fusing speed coins clean
+# One thing after the other, whatever -j says: some of it wants the machine for itself.
+.NOTPARALLEL:
 run: .venv/.ready-run
 	$(BIN)/coilreckon serve
 
-# What is held to bounds of time and memory and what waits for a browser runs alone. Beside one
-# another, tests compute with one thread each: two of two crowd two processors.
+# What is held to bounds of time and memory runs alone; so does what tells how fast the page comes.
+# Beside one another, tests compute with one thread each: two of two crowd two processors. Browser
+# tests, which wait for much, have a run of their own and are handed out one by one, the longest
+# first; the others by the file, as some files measure once for many tests.
 SIDE_BY_SIDE ?= 2
 ONE_THREAD := OPENCV_FOR_THREADS_NUM=1 OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
-BOUNDED := asks_nobody bad_photos key_in_a_browser load odd_pictures
-ALONE := $(BOUNDED:%=tests/trust/test_%.py) $(wildcard tests/ui/test_browser*.py)
-test: .venv/.ready-test
+ALONE := $(patsubst %,tests/trust/test_%.py,bad_photos load odd_pictures) tests/ui/test_browser_start.py
+LONGEST := tests/ui/test_browser_journey.py tests/ui/test_browser_correct.py
+BROWSER := $(LONGEST) $(patsubst %,tests/trust/test_%.py,asks_nobody key_in_a_browser) \
+	$(filter-out $(LONGEST) $(ALONE),$(wildcard tests/ui/test_browser*.py))
+test: check beside alone
+
+check: .venv/.ready-test
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) --dist loadfile $(ALONE:%=--ignore=%)
+
+beside: .venv/.ready-test
+	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) --dist worksteal $(BROWSER)
+	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) --dist loadfile $(patsubst %,--ignore=%,$(ALONE) $(BROWSER))
+
+alone: .venv/.ready-test
 	$(BIN)/pytest $(ALONE)
 
 # Bad input for long: make fuzz COUNT=20000
@@ -54,12 +67,20 @@ mutants: .venv/.ready-test
 	nice -n 19 $(BIN)/python -m tests.trust.mutants --each $(EACH)
 
 # The suite on another Python or OpenCV: make other PYTHON=python3.13 [OPENCV=4.13.0.92] [TESTS=tests/vision]
-other:
+# Where only OpenCV is another, the rest is looked for in .venv, after what is installed here.
+OTHER := build/other/bin/python
+OTHER_PIP := $(OTHER) -m pip install --quiet --disable-pip-version-check --no-compile
+other: .venv/.ready-test
+ifeq ($(origin PYTHON),file)
+	$(BIN)/python -m venv --clear build/other
+	realpath .venv/lib/python*/site-packages >$$(echo build/other/lib/python*/site-packages)/rest.pth
+else
 	$(PYTHON) -m venv --clear build/other
-	build/other/bin/pip install --quiet -r requirements.lock
-	test -z "$(OPENCV)" || build/other/bin/pip install --quiet opencv-python-headless==$(OPENCV)
-	build/other/bin/python -c "import cv2, sys; print('Python', sys.version.split()[0], 'with OpenCV', cv2.__version__)"
-	build/other/bin/pytest $(TESTS)
+	$(OTHER_PIP) -r requirements.lock
+endif
+	test -z "$(OPENCV)" || $(OTHER_PIP) --no-deps --ignore-installed opencv-python-headless==$(OPENCV)
+	$(OTHER) -c "import cv2, sys; print('Python', sys.version.split()[0], 'with OpenCV', cv2.__version__)"
+	$(OTHER) -m pytest $(TESTS)
 
 # Known faults of the versions in use; ends with 3, and says so, where nobody could be asked.
 audit: .venv/.ready-test
