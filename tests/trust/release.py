@@ -81,7 +81,9 @@ def installed(wheel: Path, folder: Path, here: bool) -> Path:
     """Install the wheel into an environment of its own, and return its programs' folder."""
     venv.create(folder, clear=True, with_pip=True)
     programs = folder / "bin"
-    command = [str(programs / "pip"), "install", "--quiet", "--disable-pip-version-check"]
+    # What is run is compiled then; to compile all that is installed takes as long as to install it.
+    quiet = ["--quiet", "--disable-pip-version-check", "--no-compile"]
+    command = [str(programs / "pip"), "install", *quiet]
     if here:
         (packages,) = folder.glob("lib/python*/site-packages")
         (packages / "others.pth").write_text("\n".join(site.getsitepackages()))
