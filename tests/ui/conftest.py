@@ -104,29 +104,47 @@ def address(own_database):
         yield address
 
 
+@pytest.fixture(scope="session")
+def window(browser):
+    """One window for all pages: to open one computes nearly as much as the page that is in it."""
+    window = browser.new_context()
+    window.new_page()  # without any page it would close
+    yield window
+    window.close()
+
+
 @contextmanager
-def opened(browser, width, height):
-    """Open a page of that size; when it is left, nothing may scroll sideways or have complained."""
-    page = browser.new_page(viewport={"width": width, "height": height})
+def opened(window, width, height):
+    """Open a page of that size; when it is left, nothing may scroll sideways or have complained.
+
+    What it stored in the browser goes with it, so that the next one begins as in a window of its
+    own.
+    """
+    page = window.new_page()
+    page.set_viewport_size({"width": width, "height": height})
     complaints = []
     page.on("console", lambda m: complaints.append(m.text) if m.type == "error" else None)
     page.on("pageerror", lambda error: complaints.append(str(error)))
-    yield page
-    sideways = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    inner = "e => e.scrollWidth - e.clientWidth"
-    assert sideways <= 0
-    assert page.locator('[data-testid="stMain"]').evaluate(inner) <= 0
-    assert complaints == []
-    page.close()
+    try:
+        yield page
+        sideways = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        inner = "e => e.scrollWidth - e.clientWidth"
+        assert sideways <= 0
+        assert page.locator('[data-testid="stMain"]').evaluate(inner) <= 0
+        assert complaints == []
+    finally:
+        page.evaluate("localStorage.clear()")
+        page.close()
+        window.clear_cookies()
 
 
 @pytest.fixture(params=[(390, 844), (1280, 800)], ids=["phone", "desk"])
-def page(browser, request):
-    with opened(browser, *request.param) as page:
+def page(window, request):
+    with opened(window, *request.param) as page:
         yield page
 
 
 @pytest.fixture
-def phone(browser):
-    with opened(browser, 390, 844) as page:
+def phone(window):
+    with opened(window, 390, 844) as page:
         yield page

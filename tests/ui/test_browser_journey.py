@@ -112,9 +112,9 @@ def find_and_hand_on(page, address, name, told):
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_from_the_photo_to_the_drawer_and_back(browser, size):
+def test_from_the_photo_to_the_drawer_and_back(window, size):
     name = f"Bollard {size}"
-    with served() as first, opened(browser, *SIZES[size]) as page:
+    with served() as first, opened(window, *SIZES[size]) as page:
         told = measure_and_keep(page, first, name)
-    with served() as second, opened(browser, *SIZES[size]) as page:
+    with served() as second, opened(window, *SIZES[size]) as page:
         find_and_hand_on(page, second, name, told)
