@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.beyond import hook_goes_on
 from vision.camera import DoubtedCamera
-from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, overlap_of, wire_px
+from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, overlap_of, thinned_outline, wire_px
 from vision.geometry import geometry_of
 from vision.helix import centre_line
 from vision.map_view import MapView
@@ -24,9 +25,11 @@ from vision.region import (
     look,
     seen_in,
     settle,
+    wire_px2,
 )
 from vision.spring_fit import fit_spring, is_spring
 from vision.strands import main_part
+from vision.turns_apart import GOOD_OVERLAP, LEAST_POINTS, seen_nearer
 from vision.wire_map import BEST_WIRE_PX
 
 Array = NDArray[np.float64]
@@ -40,6 +43,8 @@ TRIES = 5
 LEAST_MARKED = 0.45
 #: Mean of the map over its own wire from which on that is worth drawing: what is no wire is grainy.
 LEAST_CRISP = 0.8
+#: From where on what is seen from near is drawn, not from afar.
+SHARP = 0.9
 #: From where on a fit needs no other beside it: right ones mostly have 0.8 and more. What is taken
 #: off for a bar without hooks, which is never so sure.
 SURE, BAR_DOUBT = 0.75, 0.35
@@ -48,6 +53,9 @@ LEAST_PLAIN = 0.8
 #: What was found there is looked at from near again where that shows it so many times larger, with
 #: so much room around it, in parts of its length.
 NEARER, ROOM = 1.3, 0.15
+#: A fit that has this share of its wire within the outline of another is of a part of that; every
+#: so many points of its centre line are asked.
+HELD_SHARE, HELD_EVERY = 0.7, 10
 NO_SPRING = Refusal(
     "no-spring",
     "view",
@@ -102,14 +110,14 @@ def best_fit(
         keep = main_part(view)
         tried.append((view, keep))
         drawing = draw > 0 and crispness(view, keep) > LEAST_CRISP
-        found = _fitted(rgb, view, camera, drawing)
+        found, drawn = _fitted(rgb, view, camera, drawing)
         if isinstance(found, Refusal):
             continue
-        draw -= drawing
+        draw -= drawn
         turning = True
         if not is_spring(found) or isinstance(geometry_of(found), Refusal):
             continue
-        if best is None or _sureness(found) > _sureness(best):
+        if best is None or _surer(found, best):
             best = found
         if _sureness(best) >= SURE:
             break
@@ -120,22 +128,34 @@ def best_fit(
 
 def _fitted(
     rgb: Pixels, view: MapView, camera: DoubtedCamera, drawing: bool
-) -> FittedSpring | Refusal:
-    """Return the spring in a view; where that explains it badly, in a coarser one if better.
+) -> tuple[FittedSpring | Refusal, bool]:
+    """Return the spring in a view, in a coarser one if that explains it, and whether it was drawn.
 
     What is out of focus or grainy shows its turns from farther away, and what the near map has lost
-    in the middle shows its other half. Both are held against the coarser map, which sees more.
+    in the middle shows its other half. Both are held against the coarser map, which sees more. It
+    is drawn where the map is sure of it: more of what lies around it is in the coarser one.
     """
-    found = fit_spring(view, camera, drawing=False)
-    if isinstance(found, FittedSpring) and _explained(found) >= LEAST_PLAIN:
-        return found
+    near = fit_spring(view, camera, drawing=False)
+    if isinstance(near, FittedSpring) and _explained(near) >= LEAST_PLAIN:
+        return near, False
     wide = coarser_look(rgb, view)
-    other = fit_spring(wide, camera, drawing)
-    if isinstance(other, Refusal):
-        return found
-    if isinstance(found, FittedSpring) and _explained_in(wide, found) >= _explained_in(wide, other):
-        return found
-    return _from_near(rgb, other, camera, wide)
+    found = _better_in(wide, near, fit_spring(wide, camera, drawing=False))
+    drawn = drawing and (isinstance(found, Refusal) or found.overlap < GOOD_OVERLAP)
+    if drawn:
+        sharp = crispness(view, main_part(view)) > SHARP
+        found = _better_in(wide, found, fit_spring(view if sharp else wide, camera, drawing=True))
+    if isinstance(found, FittedSpring) and found.view is wide:
+        found = _from_near(rgb, found, camera, wide)
+    return found, drawn
+
+
+def _better_in(
+    view: MapView, one: FittedSpring | Refusal, other: FittedSpring | Refusal
+) -> FittedSpring | Refusal:
+    """Return the fit of two that explains a view better; the first where it is a tie."""
+    if isinstance(one, Refusal) or isinstance(other, Refusal):
+        return other if isinstance(one, Refusal) else one
+    return max((one, other), key=lambda found: _explained_in(view, found))
 
 
 def _from_near(
@@ -148,10 +168,15 @@ def _from_near(
     scale = affordable(box, min(scale, MOST_ZOOM))
     if scale < NEARER * found.view.scale:
         return found
-    other = fit_spring(look(rgb, box, scale), camera, drawing=False)
-    if isinstance(other, Refusal) or _explained_in(wide, other) < _explained_in(wide, found):
+    view = look(rgb, box, scale)
+    if len(thinned_outline(view, main_part(view))) < LEAST_POINTS:
         return found
-    return other
+    other = fit_spring(view, camera, drawing=False)
+    if not isinstance(other, Refusal) and _explained_in(wide, other) >= _explained_in(wide, found):
+        return other
+    # What shows no row of strands was found by drawing, and is where it was found.
+    other = seen_nearer(view, found, camera)
+    return max((found, other), key=lambda one: _explained_in(view, one))
 
 
 def _explained_in(view: MapView, found: FittedSpring) -> float:
@@ -169,13 +194,39 @@ def _explained(found: FittedSpring) -> float:
 
 
 def _sureness(found: FittedSpring) -> float:
-    """Return how surely a fit is a spring: one without gaps or hooks may be a screw.
+    """Return how surely a fit is a spring."""
+    return _explained(found) - _bar_doubt(found)
+
+
+def _bar_doubt(found: FittedSpring) -> float:
+    """Return what is taken off a fit without gaps or hooks, which may be a screw.
 
     Springs whose turns touch are made to be pulled, and those to be pressed show the table between
     their turns.
     """
     screw = (found.touching or gap_share(found) < CLOSE_GAP) and not hook_goes_on(found)
-    return _explained(found) - (BAR_DOUBT if screw else 0.0)
+    return BAR_DOUBT if screw else 0.0
+
+
+def _surer(found: FittedSpring, best: FittedSpring) -> bool:
+    """Tell whether a fit is more surely the spring than the best so far.
+
+    Where one is of a part of what the other is of, that part explains what it saw better than the
+    whole does, and nothing of the rest: both are held against what shows more of it.
+    """
+    if not (_holds(found, best) or _holds(best, found)):
+        return _sureness(found) > _sureness(best)
+    view = max((found, best), key=lambda one: wire_px2(one.view)).view
+    one, other = (_explained_in(view, fit) - _bar_doubt(fit) for fit in (found, best))
+    return one > other
+
+
+def _holds(large: FittedSpring, small: FittedSpring) -> bool:
+    """Tell whether most of a fitted wire lies within the outline of another."""
+    hull = cv2.convexHull(large.outline_px.astype(np.float32))
+    line = small.camera.project(centre_line(small.helix))[::HELD_EVERY].astype(np.float32)
+    inside = [cv2.pointPolygonTest(hull, (float(x), float(y)), False) >= 0 for x, y in line]
+    return float(np.mean(inside)) > HELD_SHARE
 
 
 def _fit_marked(

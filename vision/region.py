@@ -27,6 +27,8 @@ FAINT, LEAST_SEEN_PX = 0.3, 20.0
 LEAST_SURE, LEAST_WIRE_PX = 0.6, 60.0
 #: What holds less than this share of the most wire in a patch is not looked at by itself.
 LEAST_PART = 0.15
+#: What holds less than this share of the most wire in the busiest patches waits for the others.
+CRUMB = 0.05
 #: A patch of which less than this is wire is looked at again twice as large.
 LEAST_FILLED = 0.02
 #: How far around the reference its edge looks like wire [px of the whole photo's look].
@@ -91,11 +93,11 @@ class Sighting:
 def sightings(
     rgb: Pixels, outline_px: Array | None = None, inside: bool = False
 ) -> Iterator[Sighting]:
-    """Yield where wire is seen: in parts busier than the table, then in the whole photo.
+    """Yield where wire is seen: in the parts busiest beside the table, then wherever there is any.
 
     Each time most wire first. The busiest parts are seen from near at little cost; the less busy
     ones, and the whole photo, are looked at only where what those hold was not enough: print on
-    the table is often busier than a small spring.
+    the table is often busier than a small spring, and a large one may show in bits.
 
     Parameters
     ----------
@@ -107,11 +109,19 @@ def sightings(
         Whether the spring lies on the reference, as on a sheet, and not beside it.
     """
     boxes = patches(rgb, outline_px, inside, MORE_PATCHES)
-    for some in (boxes[:MOST_PATCHES], boxes[MOST_PATCHES:]):
-        near = [_sighted(rgb, box) for box in some]
-        yield from _most_first(wires[0] for wires in near if wires)
-        beside = (replace(wire, beside=True) for wires in near for wire in wires[1:])
-        yield from _most_first(beside)
+    near = [_sighted(rgb, box) for box in boxes[:MOST_PATCHES]]
+    first = _most_first(wires[0] for wires in near if wires)
+    plain = [wire for wire in first if wire.score > CRUMB * first[0].score]
+    yield from plain
+    crumbs = first[len(plain) :]
+    beside = [replace(wire, beside=True) for wires in near for wire in wires[1:]]
+    near = [_sighted(rgb, box) for box in boxes[MOST_PATCHES:]]
+    further = [replace(wire, beside=k > 0) for wires in near for k, wire in enumerate(wires)]
+    yield from _most_first([*crumbs, *beside, *further, *_in_whole(rgb, outline_px, inside)])
+
+
+def _in_whole(rgb: Pixels, outline_px: Array | None, inside: bool) -> list[Sighting]:
+    """Return what wire is seen in the whole photo, from afar."""
     height, width = rgb.shape[:2]
     whole = Box(0.0, 0.0, float(width), float(height))
     view = look(rgb, whole, min(1.0, WHOLE_PX / whole.long_side))
@@ -120,7 +130,7 @@ def sightings(
     mask = view.maps[0] > FAINT
     labels, sizes = _groups(view, mask)
     groups = [1 + k for k, size in enumerate(sizes) if size > LEAST_SEEN_PX]
-    yield from _most_first(_sighting(view, (labels == group) & mask) for group in groups)
+    return [_sighting(view, (labels == group) & mask) for group in groups]
 
 
 def _most_first(seen: Iterable[Sighting]) -> list[Sighting]:
@@ -257,7 +267,7 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
             break
         before_px = width / view.scale
         other = _of(sighting, look(rgb, whole, better))
-        if _wire_px2(other) < LEAST_LEFT * _wire_px2(view):
+        if wire_px2(other) < LEAST_LEFT * wire_px2(view):
             break
         box, view = whole, other
     return view
@@ -265,10 +275,13 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
 
 def _of(sighting: Sighting, view: MapView) -> MapView:
     """Return the view without its other parts where what was sighted lies beside the main one."""
-    if not sighting.beside:
-        return view
+    return _without_others(view, sighting.points_px) if sighting.beside else view
+
+
+def _without_others(view: MapView, points_px: Array) -> MapView:
+    """Return the view without its other parts where points lie on another than the main one."""
     labels, weights = parts(view)
-    votes = np.bincount(_at(labels, view, sighting.points_px), minlength=2)
+    votes = np.bincount(_at(labels, view, points_px), minlength=2)
     own = 1 + int(np.argmax(votes[1:]))
     if not votes[1:].any() or own == 1 + int(np.argmax(weights)):
         return view
@@ -276,17 +289,25 @@ def _of(sighting: Sighting, view: MapView) -> MapView:
 
 
 def coarser_look(rgb: Pixels, view: MapView) -> MapView:
-    """Return the wire map of what is in a view and around it, from farther away."""
+    """Return the wire map of what is in a view and around it, from farther away.
+
+    Something larger that lies around it, such as the coin's rim, is left out.
+    """
     height, width = view.maps.shape[1:]
     corners = view.to_photo(np.array([[0, 0], [width - 1, height - 1]], dtype=float))
     around = Box(*corners[0], *corners[1]).grown(ROUND, rgb.shape)
     keep = main_part(view)
     wide = strand_width(view, keep) if keep.any() else BEST_WIRE_PX
     scale = min(1.0, COARSE_WIRE_PX / wide) * view.scale
-    return look(rgb, around, affordable(around, scale))
+    coarser = look(rgb, around, affordable(around, scale))
+    y, x = np.nonzero(keep & (view.maps[0] > 0.5))
+    some = slice(None, None, 1 + len(x) // SOME_PX)
+    return _without_others(
+        coarser, view.to_photo(np.column_stack([x[some], y[some]]).astype(float))
+    )
 
 
-def _wire_px2(view: MapView) -> float:
+def wire_px2(view: MapView) -> float:
     """Return how much of the photo is wire [px²]."""
     return float((view.maps[0] > 0.5).sum()) / view.scale**2
 

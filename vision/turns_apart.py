@@ -19,11 +19,14 @@ from vision.fitted import (
 )
 from vision.helix import Helix, along_axis, frame, radius_at, turns_of
 from vision.map_view import MapView
+from vision.row_ends import to_the_ends
 from vision.search import Drawn, Target, any_coils, cone_if_likelier, search, slants
 from vision.strands import (
     Body,
+    Strands,
     body_of,
     first_guess,
+    main_part,
     strands_of,
     typical_half_width,
     unslanted,
@@ -122,15 +125,29 @@ def _along(
     bodies.sort(key=lambda one: misfit(one[1]))
     strands, first = bodies[0]
     odds = misfit(bodies[1][1]) / max(misfit(first), 1e-6) if len(bodies) > 1 else 2.0
-    whole = cone_if_plain(first, camera, outline)
+    seen = Seen(view, camera, keep, body, outline)
+    found = _through(seen, strands, first, odds)
+    longer = to_the_ends(strands, body, first.helix.wire_mm)
+    if longer is None:
+        return found
+    other = _through(seen, longer, fit_body(outline, camera, body, longer), odds)
+    return max((one for one in (found, other) if one), key=lambda one: one.overlap, default=None)
+
+
+def _through(seen: Seen, strands: Strands, first: Fit, odds: float) -> FittedSpring | None:
+    """Return the spring whose body was fitted to a row of strands, None where it explains little.
+
+    Where a few turns are longest is askew to their axis, and a band along that cuts their tips.
+    """
+    whole = cone_if_plain(first, seen.camera, seen.outline)
     touching = strands.pitch < TOUCHING * first.helix.wire_mm
-    # Where a few turns are longest is askew to their axis, and a band along that cuts their tips.
-    body = _body_about(whole.helix, body)
-    keep = in_band(view, body, whole.camera, body.width)
-    if overlap_of(whole.helix, whole.camera, view, keep) < HOPELESS:
+    body = _body_about(whole.helix, seen.body)
+    keep = in_band(seen.view, body, whole.camera, body.width)
+    if overlap_of(whole.helix, whole.camera, seen.view, keep) < HOPELESS:
         return None
-    outline = thinned_outline(view, keep)
-    return with_ends(Seen(view, camera, keep, body, outline), whole, odds, touching)
+    outline = thinned_outline(seen.view, keep)
+    seen = replace(seen, keep=keep, body=body, outline=outline)
+    return with_ends(seen, whole, odds, touching)
 
 
 def _body_about(helix: Helix, body: Body) -> Body:
@@ -179,6 +196,15 @@ def _by_drawing(
         odds = misfit(contrary) / max(misfit(first), 1e-6)
     touching = float(np.exp(first.helix["log_pitch"])) < TOUCHING * first.helix.wire_mm
     return with_ends(seen, first, odds, touching, best.helix.ends[0])
+
+
+def seen_nearer(view: MapView, found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
+    """Return a spring that was found in a coarser view as it is in this one, turn for turn."""
+    keep = main_part(view)
+    body = _body_about(found.helix, body_of(view, keep, found.camera))
+    seen = Seen(view, camera, keep, body, thinned_outline(view, keep), _DRAWN)
+    first = _fit_drawn(Drawn(found.helix, found.fit.shifts, 0.0), seen)
+    return with_ends(seen, first, found.hand_odds, found.touching, found.helix.ends[0])
 
 
 def _fit_drawn(drawn: Drawn, seen: Seen) -> Fit:

@@ -70,7 +70,14 @@ def test_a_good_fit_is_looked_at_once(monkeypatch, spring):
 def test_of_two_looks_the_better_explained_is_kept(monkeypatch, spring, close, coarse, kept):
     found, looks = looked(monkeypatch, spring, close, coarse)
     assert found.overlap == kept
-    assert looks == [("close", False), ("coarse", True)]
+    assert looks[:2] == [("close", False), ("coarse", False)]
+    assert looks[2:] == ([] if kept >= best_fit.GOOD_OVERLAP else [("close", True)])
+
+
+@pytest.mark.parametrize(("crisp", "drawn"), [(0.95, "close"), (0.85, "coarse")])
+def test_what_is_badly_explained_is_drawn_where_the_map_is_sure(monkeypatch, spring, crisp, drawn):
+    _, looks = looked(monkeypatch, spring, None, None, crisp)
+    assert looks == [("close", False), ("coarse", False), (drawn, True)]
 
 
 def test_nothing_seen_from_near_or_far_is_refused(monkeypatch, spring):
@@ -104,6 +111,7 @@ def chosen(monkeypatch, fits: dict[int, FittedSpring], seen: list[int]):
     monkeypatch.setattr(best_fit, "_from_near", lambda rgb, found, camera, wide: found)
     monkeypatch.setattr(best_fit, "_explained_in", lambda view, found: found.overlap)
     monkeypatch.setattr(best_fit, "hook_goes_on", _is_longer)
+    monkeypatch.setattr(best_fit, "_holds", lambda large, small: False)
     monkeypatch.setattr(best_fit, "main_part", lambda view: None)
     monkeypatch.setattr(best_fit, "crispness", lambda view, keep: 0.95)
     monkeypatch.setattr(best_fit, "seen_in", lambda view, keep, s: view == round(s.wire_px))
@@ -172,8 +180,49 @@ def test_two_looks_are_compared_by_what_the_one_from_afar_sees(monkeypatch, spri
     monkeypatch.setattr(best_fit, "coarser_look", lambda rgb, view: whole)
     monkeypatch.setattr(best_fit, "_from_near", lambda rgb, found, camera, wide: found)
     monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: fits[id(view)])
-    found = best_fit._fitted(RGB, near, CAMERA, drawing=True)
+    found, _ = best_fit._fitted(RGB, near, CAMERA, drawing=True)
     assert found is fits[id(whole)]
+
+
+def test_half_a_spring_gives_way_to_the_whole_though_it_is_explained_better(monkeypatch, spring):
+    """Each in its own place: the half's map has nothing of the rest."""
+    view = made.view(made.helix(), made.camera(), np.random.default_rng(3))
+    half = fit_spring(half_of(view), CAMERA)
+    assert isinstance(half, FittedSpring)
+    loose = replace(spring, fit=replace(spring.fit, rms_px=0.15 * wire_px(spring)))
+    assert best_fit._sureness(half) > best_fit._sureness(loose)
+    assert best_fit._surer(loose, half)
+    assert not best_fit._surer(half, loose)
+
+
+def test_a_look_that_needs_no_drawing_leaves_it_to_the_next(monkeypatch, spring):
+    """What lies on the coin may be explained at once, and be no spring."""
+    drawn: list[object] = []
+
+    def fitted(rgb, view, camera, drawing):
+        drawn.append(drawing)
+        return bar(spring, 0.85, 0.3), False
+
+    monkeypatch.setattr(best_fit, "_fitted", fitted)
+    monkeypatch.setattr(best_fit, "settle", lambda rgb, sighting: sighting)
+    monkeypatch.setattr(best_fit, "close_look", lambda rgb, sighting: sighting)
+    monkeypatch.setattr(best_fit, "main_part", lambda view: None)
+    monkeypatch.setattr(best_fit, "crispness", lambda view, keep: 0.95)
+    monkeypatch.setattr(best_fit, "seen_in", lambda view, keep, s: False)
+    monkeypatch.setattr(best_fit, "_surer", lambda found, best: False)
+    best_fit.best_fit(RGB, CAMERA, map(sighted, [1, 2, 3]), draw=1)
+    assert drawn == [True, True, True]
+
+
+def test_a_spring_that_was_drawn_from_afar_is_fitted_from_near_as_it_was_found(monkeypatch, spring):
+    """From near, a short coil shows no row of strands either."""
+    afar = replace(spring, view=replace(spring.view, scale=0.4), overlap=0.8)
+    monkeypatch.setattr(best_fit, "look", lambda rgb, box, scale: spring.view)
+    monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: best_fit.NO_SPRING)
+    askew = afar.helix.with_values(log_wire=afar.helix["log_wire"] + 0.05)
+    found = best_fit._from_near(RGB, replace(afar, helix=askew), CAMERA, spring.view)
+    assert found.view is spring.view
+    assert found.helix.wire_mm == pytest.approx(spring.helix.wire_mm, rel=0.01)
 
 
 @pytest.mark.parametrize(
@@ -185,6 +234,7 @@ def test_what_was_found_from_afar_is_looked_at_from_near(monkeypatch, spring, wi
     afar = replace(spring, view=replace(spring.view, scale=scale))
     other = replace(spring, overlap=0.99)
     told = {id(afar): 0.5, id(other): near}
+    monkeypatch.setattr(best_fit, "seen_nearer", lambda view, found, camera: other)
     monkeypatch.setattr(best_fit, "look", lambda rgb, box, scale: spring.view)
     monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: other)
     monkeypatch.setattr(best_fit, "_explained_in", lambda view, found: told[id(found)])

@@ -139,7 +139,40 @@ def test_less_busy_parts_are_looked_at_where_the_busiest_are_not_enough(monkeypa
     monkeypatch.setattr(region, "patches", lambda rgb, o, i, most: [*print_, PIECES[0]][:most])
     sighting = next(region.sightings(RGB))
     assert sighting.box.middle == pytest.approx(PIECES[0].middle, abs=2.0)
-    assert max(box.long_side for box in seen) < 800.0
+    near = [box for box in seen if box.long_side < 800.0]
+    assert len(near) == region.MOST_PATCHES + 1
+
+
+def test_a_spring_of_which_the_busiest_parts_are_bits_is_seen_whole_before_crumbs(monkeypatch):
+    """Its turns stand out one by one, and something small lies beside it."""
+    turns = [Box(100.0 + 40.0 * k, 100.0, 132.0 + 40.0 * k, 220.0) for k in range(8)]
+    crumb = Box(600.0, 500.0, 612.0, 506.0)
+
+    def look(rgb, box, scale):
+        return photographed(rgb, box, scale, (*turns, crumb))
+
+    bits = [turns[3], crumb]
+    monkeypatch.setattr(region, "look", look)
+    monkeypatch.setattr(region, "patches", lambda rgb, o, i, most: bits)
+    first, whole, *_, last = region.sightings(RGB)
+    assert first.box.middle == pytest.approx(turns[3].middle, abs=20.0)
+    assert whole.box.long_side == pytest.approx(turns[-1].right - turns[0].left, abs=4.0)
+    assert last.box.middle == pytest.approx(crumb.middle, abs=4.0)
+
+
+def test_what_lies_around_a_view_is_no_part_of_the_coarser_one(monkeypatch):
+    """A coin's rim beside a spring may hold more wire than the spring."""
+    spring, rim = Box(100.0, 100.0, 200.0, 160.0), Box(270.0, 20.0, 315.0, 240.0)
+
+    def look(rgb, box, scale):
+        return photographed(rgb, box, scale, (spring, rim))
+
+    monkeypatch.setattr(region, "look", look)
+    monkeypatch.setattr(region, "ROUND", 1.0)
+    near = look(RGB, Box(90.0, 90.0, 210.0, 170.0), 1.0)
+    coarser = region.coarser_look(RGB, near)
+    y, x = np.nonzero(coarser.maps[0] > 0.5)
+    assert coarser.to_photo(np.array([[x.max(), y.max()]], float))[0, 0] < rim.left
 
 
 def test_of_a_patch_each_piece_of_wire_is_sighted_and_followed(monkeypatch):
@@ -152,8 +185,8 @@ def test_of_a_patch_each_piece_of_wire_is_sighted_and_followed(monkeypatch):
     monkeypatch.setattr(region, "look", look)
     both = Box(90.0, 90.0, 390.0, 210.0)
     monkeypatch.setattr(region, "patches", lambda rgb, outline, inside, most: [both])
-    seen = region.sightings(RGB)
-    large, small = next(seen), next(seen)
+    large, *others = region.sightings(RGB)
+    (small,) = (sighting for sighting in others if sighting.beside)
     assert large.box.middle == pytest.approx(screw.middle, abs=4.0)
     assert not large.beside
     assert region.settle(RGB, small).box.middle == pytest.approx(spring.middle, abs=4.0)

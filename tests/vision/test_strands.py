@@ -9,8 +9,17 @@ from tests.vision import made
 from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring, free_length_mm
 from vision.helix import End, centre_line, is_upper, turns_of
+from vision.row_ends import to_the_ends
 from vision.spring_fit import fit_spring
-from vision.strands import body_of, main_part, numbered, regular, unslanted
+from vision.strands import (
+    Body,
+    Strands,
+    body_of,
+    main_part,
+    numbered,
+    regular,
+    unslanted,
+)
 
 
 @pytest.mark.parametrize(
@@ -74,3 +83,19 @@ def test_a_row_goes_on_beyond_a_strand_that_was_not_seen():
 def test_dead_turns_are_no_part_of_the_row():
     places = np.array([0.0, 0.9, 1.8, 4.5, 9.1, 13.7, 18.3, 21.0, 21.9])
     assert regular(places) == slice(2, 8)
+
+
+@pytest.mark.parametrize(("length", "more"), [(28.0, 2), (23.6, 0)], ids=["turns", "a dead turn"])
+def test_a_row_goes_on_where_turns_nearly_touch(length, more):
+    """They stand out less than those that stand apart; dead turns are none of the row."""
+    places = np.array([-13.0, -8.2, -3.8, 0.2, 3.8, 7.0])
+    body = Body(np.zeros(2), 0.0, length, 12.0, 2.0)
+    longer = to_the_ends(Strands(1, places, 4.0, 0.2), body, 2.0)
+    if not more:
+        assert longer is None
+        return
+    assert longer is not None
+    assert longer.places[: len(places)] == pytest.approx(places)
+    assert len(longer.places) == len(places) + more
+    assert np.diff(longer.places).min() >= 2.0
+    assert longer.places[-1] <= 0.5 * (length - 2.0)
