@@ -155,6 +155,33 @@ def test_a_ring_of_wire_is_no_coin_where_there_is_one(drawing):
     assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=3.0)
 
 
+def test_a_coin_that_lies_partly_in_a_key_ring_is_found(drawing):
+    """The ring is larger, and the coin within it no line of its face."""
+    rng, shape, focal_px = np.random.default_rng(19), (900, 1200), 900.0
+    camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
+    outer, inner = disc((4.0, 0.0), 29.0), disc((4.0, 0.0), 26.4)
+    ring = (lambda points: np.maximum(outer(points), -inner(points)), 2.2, METAL)
+    parts = [(disc((-2.6, 1.0), 22.25), 2.14, (190, 160, 90)), ring]
+    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=DARK))
+    scale = found(find_scale(photo, "coin:EUR-0.2"))
+    middle = camera.project(np.array([[-2.6, 1.0, 2.14]]))[0]
+    assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=4.0)
+
+
+def test_a_ring_of_wire_on_a_mottled_table_has_no_two_metals(drawing):
+    """The table within it differs from the table beside it, and looks more golden."""
+    rng = np.random.default_rng(20)
+    camera = drawing.camera_over(FOCAL_PX, 140.0, SHAPE, (2.0, 1.0, 5.0))
+    outer, inner = disc((-20.0, 0.0), 27.0), disc((-20.0, 0.0), 24.0)
+    ring = (lambda points: np.maximum(outer(points), -inner(points)), 1.2, METAL)
+    spot = (disc((-20.0, 0.0), 15.0), 0.0, (92, 80, 55))
+    dull = (disc((20.0, 3.0), 25.75), 2.2, (135, 110, 90))
+    photo = drawing.photo_of(drawing.draw(camera, SHAPE, [spot, ring, dull], rng, table=DARK))
+    scale = found(find_scale(photo, "coin:EUR-2"))
+    middle = camera.project(np.array([[20.0, 3.0, 2.2]]))[0]
+    assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=3.0)
+
+
 def test_a_washer_is_no_coin_where_there_is_one(drawing):
     """Its hole shows the table, though it is too broad for a ring of wire."""
     rng, shape, focal_px = np.random.default_rng(16), (900, 1200), 900.0

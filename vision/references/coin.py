@@ -16,7 +16,7 @@ from vision.references.finding import Finding
 from vision.references.lattice import axes_of
 from vision.references.pose import Problem, Unknown, solve
 from vision.references.rim_reader import read_rims
-from vision.references.rims import rims
+from vision.references.rims import across, rims
 from vision.references.rounds import FEWEST, Rounds, ovals
 from vision.references.slant import (
     U_RIM_PX,
@@ -69,7 +69,16 @@ def find_rims(view: View, covered: bool = False) -> list[Ring]:
         found = [r for r in every if r.seen - doubted(r) > COVERED_SEEN]
     # What lies on a coin, or is struck on it, is none; and a ring or a washer is likely none.
     coins = [r for r in found if not any(_lies_on(r, other) for other in found)]
-    return sorted(coins, key=lambda r: _filled(view, r) < LEAST_FILLED or _holed(view, r))
+    return sorted(coins, key=lambda r: _hollow(view, r) or _holds_another(r, coins))
+
+
+def _hollow(view: View, ring: Ring) -> bool:
+    return _filled(view, ring) < LEAST_FILLED or _holed(view, ring)
+
+
+def _holds_another(ring: Ring, coins: list[Ring]) -> bool:
+    """Tell whether another lies partly in a ring, as a coin in a key ring or on another coin."""
+    return any(across(ring, other.middle, other.radius_px) for other in coins)
 
 
 def _holed(view: View, ring: Ring) -> bool:
@@ -97,7 +106,8 @@ def _colour(view: View, ring: Ring, parts: tuple[float, ...]) -> Array:
 
 def _lies_on(ring: Ring, other: Ring) -> bool:
     apart = float(np.linalg.norm(ring.middle - other.middle))
-    return ring.radius_px < other.radius_px and apart < other.radius_px
+    near = ring.radius_px < other.radius_px and apart < other.radius_px
+    return near and not across(other, ring.middle, ring.radius_px)
 
 
 def marked(view: View, points_px: Array, reference: Reference) -> Finding:
@@ -173,7 +183,8 @@ def _more_golden(view: View, rim: Ring) -> float:
     middle, border, table = (
         _colour(view, rim, parts) for parts in ((0.2, 0.3, 0.4, 0.5), (0.82, 0.86, 0.9), BESIDE)
     )
-    if np.linalg.norm(middle - table) < LEAST_GOLDEN:
+    hollow = _filled(view, rim) < LEAST_FILLED
+    if hollow or np.linalg.norm(middle - table) < LEAST_GOLDEN:
         return 0.0
     return float(middle[2] - border[2])
 

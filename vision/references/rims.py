@@ -20,6 +20,10 @@ BESIDE_PX, ROUND_PART = 4.0, 0.55
 # same way all round: the mean of the differences over their scatter, and how many are tried.
 LEAST_ALIKE, MOST_ALIKE, MOST_TRIED = 0.6, 8, 100
 
+# A circle is of its own, not of the ring that it lies in, where its middle lies so far off that
+# one's, it is so much smaller and still reaches so far, in parts of that ring's radius.
+ASKEW, SMALLER, REACHES = 0.12, 0.92, 0.95
+
 # Of the fainter edge close beyond a rim: how it is sampled, how far out it lies at least, and how
 # steep it is at least beside the rim and beside what lies farther out.
 EDGE_STEP_PX, EDGE_SMOOTH_PX, EDGE_APART_PX, FAINT_EDGE, CLEAR_EDGE = 0.25, 0.5, 1.2, 0.15, 1.6
@@ -114,4 +118,15 @@ def _proposed(view: View) -> tuple[Array, Array, Array]:
 def _same(ring: Ring, centre: Array, radius: float) -> bool:
     """Tell whether a circle is that ring, or lies in it."""
     apart = float(np.linalg.norm(ring.middle - centre))
-    return bool(apart < 0.5 * ring.radius_px and radius < 1.1 * ring.radius_px)
+    near = apart < 0.5 * ring.radius_px and radius < 1.1 * ring.radius_px
+    return bool(near and not across(ring, centre, radius))
+
+
+def across(ring: Ring, centre: Array, radius: float) -> bool:
+    """Tell whether a circle is of its own though it lies in a ring: a coin may, in a key ring.
+
+    It reaches that on one side; lines of a coin's face are about its middle, or far from its rim.
+    """
+    apart = float(np.linalg.norm(ring.middle - centre)) / ring.radius_px
+    part = radius / ring.radius_px
+    return ASKEW < apart < 1.0 and part < SMALLER and apart + part > REACHES
