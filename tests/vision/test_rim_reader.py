@@ -1,5 +1,6 @@
 """The rim reader's network, and the slant by what it reads, against coins whose camera is known."""
 
+from dataclasses import replace
 from importlib.resources import files
 
 import numpy as np
@@ -9,7 +10,7 @@ from vision.reference import named
 from vision.references.circles import Ring, weights
 from vision.references.coin import coins
 from vision.references.lattice import axes_of
-from vision.references.rim_reader import Rims, read_rims, station_angles
+from vision.references.rim_reader import Rims, read_rims, rim_beyond, station_angles
 from vision.references.view import view_of
 from vision.references.wall import EDGE_MM, slant_by_wall
 
@@ -100,3 +101,33 @@ def test_rim_and_wall_of_a_drawn_coin_are_read(drawing, tilt):
     slant = slant_by_wall(view_of(photo), ring, read, (), TWO_EURO)
     off = slant.normal - camera.rotation[:2, 2]
     assert off @ np.linalg.solve(slant.cov, off) < 6.0
+
+
+@pytest.mark.parametrize("part", [1.0, 0.8, 0.62])
+def test_the_rim_around_a_ring_of_a_face_is_read(drawing, part):
+    """The ring may be the border of a relief; around a rim there is none."""
+    camera = drawing.camera_over(FOCAL_PX, 150.0, SHAPE, (5.0, 2.0, 70.0))
+    parts = [(disc(2.0 * RADIUS), h, WALL) for h in np.linspace(0.0, HEIGHT - 0.05, 6)]
+    parts += [(disc(2.0 * RADIUS), HEIGHT, METAL), (disc(1.4 * RADIUS), HEIGHT, (215, 185, 120))]
+    photo = drawing.photo_of(
+        drawing.draw(camera, SHAPE, parts, np.random.default_rng(8), table=DARK)
+    )
+    (rim,) = coins(photo)
+    ring = replace(rim, centre=rim.middle, shape=part * rim.shape * [1.0, 0.0, 0.0, 1.0, 1.0])
+    found = rim_beyond(photo.rgb, ring)
+    if part == 1.0:
+        assert found is None
+    else:
+        assert found is not None
+        assert found.radius_px == pytest.approx(rim.radius_px, rel=0.01)
+        assert found.middle == pytest.approx(rim.middle, abs=2.0)
+
+
+def test_no_rim_is_read_around_a_disc_printed_on_a_table_of_lines(drawing):
+    camera = drawing.camera_over(FOCAL_PX, 150.0, SHAPE, (5.0, 2.0, 70.0))
+    lines = (lambda points: np.abs((points[:, 0] % 4.0) - 2.0) - 0.3, 0.0, (150, 110, 80))
+    parts = [lines, (disc(2.0 * RADIUS), HEIGHT, METAL)]
+    photo = drawing.photo_of(
+        drawing.draw(camera, SHAPE, parts, np.random.default_rng(9), table=DARK)
+    )
+    assert rim_beyond(photo.rgb, coins(photo)[0]) is None

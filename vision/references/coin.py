@@ -15,7 +15,7 @@ from vision.references.concentric import widened
 from vision.references.finding import Finding
 from vision.references.lattice import axes_of
 from vision.references.pose import Problem, Unknown, solve
-from vision.references.rim_reader import read_rims
+from vision.references.rim_reader import read_rims, rim_beyond
 from vision.references.rims import across, rims
 from vision.references.rounds import FEWEST, Rounds, ovals
 from vision.references.slant import (
@@ -151,7 +151,7 @@ def choose(view: View, found: list[Ring], reference: Reference) -> list[Ring]:
 
 
 def whole_rim(view: View, rim: Ring, reference: Reference) -> tuple[Ring, bool]:
-    """Return a coin's rim, or the one beyond it where its core was taken for it, and if in doubt.
+    """Return a coin's rim, or the one beyond a ring of its face taken for it, and if in doubt.
 
     A coin of two metals is known by both: where one shows alone, and a circle farther out, that is
     its rim. Around any other coin such a circle is a doubt.
@@ -165,6 +165,8 @@ def whole_rim(view: View, rim: Ring, reference: Reference) -> tuple[Ring, bool]:
     reference : Reference
         Which coin it is.
     """
+    if (read := rim_beyond(view.rgb, rim)) is not None:
+        return read, False
     outer = widened(view.rgb, rim, faint=True)
     if reference.kind not in TWO_METALS or _two_metals(view, rim):
         return rim, outer is not rim
