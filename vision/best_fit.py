@@ -1,6 +1,7 @@
 """Which of what was sighted is the spring: each is fitted until one is explained well."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -16,6 +17,7 @@ from vision.marked import along_marks
 from vision.proposals import Box
 from vision.refusal import Refusal
 from vision.region import (
+    CRUMB,
     MOST_ZOOM,
     Sighting,
     affordable,
@@ -29,7 +31,7 @@ from vision.region import (
 )
 from vision.spring_fit import fit_spring, is_spring
 from vision.strands import main_part
-from vision.turns_apart import GOOD_OVERLAP, LEAST_POINTS, seen_nearer
+from vision.turns_apart import LEAST_POINTS, seen_nearer
 from vision.wire_map import BEST_WIRE_PX
 
 Array = NDArray[np.float64]
@@ -43,8 +45,9 @@ TRIES = 5
 LEAST_MARKED = 0.45
 #: Mean of the map over its own wire from which on that is worth drawing: what is no wire is grainy.
 LEAST_CRISP = 0.8
-#: From where on what is seen from near is drawn, not from afar.
-SHARP = 0.9
+#: A fit that explains less than this is sought by drawing, too: from near, not from afar, where the
+#: map is so sure.
+DRAWN_BELOW, SHARP = 0.7, 0.9
 #: From where on a fit needs no other beside it: right ones mostly have 0.8 and more. What is taken
 #: off for a bar without hooks, which is never so sure.
 SURE, BAR_DOUBT = 0.75, 0.35
@@ -53,6 +56,8 @@ LEAST_PLAIN = 0.8
 #: What was found there is looked at from near again where that shows it so many times larger, with
 #: so much room around it, in parts of its length.
 NEARER, ROOM = 1.3, 0.15
+#: What is this much smaller than what it was seen in may be tried by itself.
+MOST_PART = 0.85
 #: A fit that has this share of its wire within the outline of another is of a part of that; every
 #: so many points of its centre line are asked.
 HELD_SHARE, HELD_EVERY = 0.7, 10
@@ -69,6 +74,21 @@ NOT_A_SPRING = Refusal(
     "Lay one spring on its side, free of other things, on a plain table; "
     "tangled or badly bent springs cannot be measured.",
 )
+
+
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """A view that was tried, which of it was kept (H, W), and whether that turns like a coil."""
+
+    view: MapView
+    keep: Mask
+    found: bool
+
+    def holds_more_than(self, sighting: Sighting) -> bool:
+        """Tell whether much more was kept than was sighted, such as a cable beside the spring."""
+        y, x = np.nonzero(self.keep)
+        kept = float(max(np.ptp(x), np.ptp(y))) / self.view.scale
+        return sighting.box.long_side < MOST_PART * kept
 
 
 def best_fit(
@@ -99,18 +119,24 @@ def best_fit(
     if ends_px is not None:
         return _fit_marked(rgb, camera, seen, ends_px)
     best: FittedSpring | None = None
-    tried: list[tuple[MapView, Mask]] = []
-    turning = False
+    tried: list[_Tried] = []
+    turning, most = False, 0.0
     for sighting in seen:
-        if any(seen_in(view, keep, sighting) for view, keep in tried):
+        most = max(most, sighting.score)
+        within = [one for one in tried if seen_in(one.view, one.keep, sighting)]
+        if any(one.found or not one.holds_more_than(sighting) for one in within):
+            continue
+        if within:
+            sighting = replace(sighting, beside=True)
+        if best is not None and sighting.score < CRUMB * most:
             continue
         if len(tried) == tries:
             break
         view = close_look(rgb, settle(rgb, sighting))
         keep = main_part(view)
-        tried.append((view, keep))
         drawing = draw > 0 and crispness(view, keep) > LEAST_CRISP
         found, drawn = _fitted(rgb, view, camera, drawing)
+        tried.append(_Tried(view, keep, isinstance(found, FittedSpring)))
         if isinstance(found, Refusal):
             continue
         draw -= drawn
@@ -140,7 +166,7 @@ def _fitted(
         return near, False
     wide = coarser_look(rgb, view)
     found = _better_in(wide, near, fit_spring(wide, camera, drawing=False))
-    drawn = drawing and (isinstance(found, Refusal) or found.overlap < GOOD_OVERLAP)
+    drawn = drawing and (isinstance(found, Refusal) or _explained(found) < DRAWN_BELOW)
     if drawn:
         sharp = crispness(view, main_part(view)) > SHARP
         found = _better_in(wide, found, fit_spring(view if sharp else wide, camera, drawing=True))

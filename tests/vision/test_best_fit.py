@@ -1,6 +1,7 @@
 """Of fits the one that explains most is kept: from near or from afar, of one place or another."""
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -71,7 +72,8 @@ def test_of_two_looks_the_better_explained_is_kept(monkeypatch, spring, close, c
     found, looks = looked(monkeypatch, spring, close, coarse)
     assert found.overlap == kept
     assert looks[:2] == [("close", False), ("coarse", False)]
-    assert looks[2:] == ([] if kept >= best_fit.GOOD_OVERLAP else [("close", True)])
+    drawn = best_fit._explained(replace(spring, overlap=kept)) < best_fit.DRAWN_BELOW
+    assert looks[2:] == ([("close", True)] if drawn else [])
 
 
 @pytest.mark.parametrize(("crisp", "drawn"), [(0.95, "close"), (0.85, "coarse")])
@@ -97,7 +99,7 @@ def _is_longer(found: FittedSpring) -> bool:
     return found.body.length - free_length_mm(found.helix) > width
 
 
-def chosen(monkeypatch, fits: dict[int, FittedSpring], seen: list[int]):
+def chosen(monkeypatch, fits: dict[int, FittedSpring], seen: Sequence[int | Sighting]):
     """Return which of the sightings that were fitted so is kept, and which were looked at."""
     looks: list[int] = []
 
@@ -116,7 +118,8 @@ def chosen(monkeypatch, fits: dict[int, FittedSpring], seen: list[int]):
     monkeypatch.setattr(best_fit, "crispness", lambda view, keep: 0.95)
     monkeypatch.setattr(best_fit, "seen_in", lambda view, keep, s: view == round(s.wire_px))
     monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: fits[view])
-    found = best_fit.best_fit(RGB, CAMERA, map(sighted, seen), draw=1)
+    each = (one if isinstance(one, Sighting) else sighted(one) for one in seen)
+    found = best_fit.best_fit(RGB, CAMERA, each, draw=1)
     return next(k for k, fit in fits.items() if fit is found), looks
 
 
@@ -136,6 +139,41 @@ def test_a_screw_gives_way_to_a_spring_with_hooks(monkeypatch, spring):
 def test_a_sure_spring_ends_the_search(monkeypatch, spring):
     fits = {1: replace(spring, overlap=0.9), 2: replace(spring, overlap=0.99)}
     assert chosen(monkeypatch, fits, [1, 2]) == (1, [1])
+
+
+def test_crumbs_are_not_tried_beside_a_spring(monkeypatch, spring):
+    """A letter of the ruler, drawn as a coil, may explain itself better than a doubted bar."""
+    fits = {1: bar(spring, 0.85, 0.3), 2: replace(spring, overlap=0.7)}
+    crumb = replace(sighted(2), score=0.5 * best_fit.CRUMB)
+    monkeypatch.setattr(best_fit, "_sureness", lambda found: found.overlap - 0.3 * found.touching)
+    assert chosen(monkeypatch, fits, [sighted(1), crumb]) == (1, [1])
+
+
+def test_a_spring_that_was_seen_with_a_cable_is_tried_by_itself(monkeypatch, spring):
+    """Together they turn like no coil; what has been tried whole is not tried again."""
+    tried: list[bool] = []
+
+    def fitted(rgb, view, camera, drawing):
+        tried.append(view.beside)
+        return (spring if view.beside else best_fit.NO_SPRING), False
+
+    @dataclass
+    class Looked:
+        beside: bool
+        scale: float = 1.0
+
+    wide = np.zeros((100, 400), bool)
+    wide[10:90, 10:390] = True
+    monkeypatch.setattr(best_fit, "settle", lambda rgb, sighting: sighting)
+    monkeypatch.setattr(best_fit, "close_look", lambda rgb, sighting: Looked(sighting.beside))
+    monkeypatch.setattr(best_fit, "main_part", lambda view: wide)
+    monkeypatch.setattr(best_fit, "crispness", lambda view, keep: 0.95)
+    monkeypatch.setattr(best_fit, "seen_in", lambda view, keep, s: True)
+    monkeypatch.setattr(best_fit, "_fitted", fitted)
+    whole, part = sighted(1), replace(sighted(2), box=Box(100.0, 100.0, 300.0, 200.0))
+    whole = replace(whole, box=Box(10.0, 10.0, 390.0, 90.0))
+    assert best_fit.best_fit(RGB, CAMERA, iter([whole, whole, part])) is spring
+    assert tried == [False, True]
 
 
 def test_a_place_is_looked_at_once(monkeypatch, spring):
