@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from mechanics.coils import check_runs, plan_cone, trace
@@ -56,6 +56,9 @@ def test_coils_that_pass_each_other_lie_flat():
 
 
 @given(st.floats(0.3, 1.0), st.floats(2.5, 12.0))
+@example(1.0 - 1e-16, 4.6875)
+@example(1.0 - 1e-12, 4.6875)
+@example(1.0 - 1e-9, 12.0)
 def test_the_rate_never_falls_and_energy_is_the_area(ratio, n):
     plan = plan_cone(1.0, 16.0, 16.0 * ratio, n, 4.0, G)
     s, F = trace(plan, 400)
