@@ -159,17 +159,18 @@ def _fitted(
 
     What is out of focus or grainy shows its turns from farther away, and what the near map has lost
     in the middle shows its other half. Both are held against the coarser map, which sees more. It
-    is drawn where the map is sure of it: more of what lies around it is in the coarser one.
+    is drawn where the map is sure of it first: more of what lies around it is in the coarser one.
     """
     near = fit_spring(view, camera, drawing=False)
     if isinstance(near, FittedSpring) and _explained(near) >= LEAST_PLAIN:
         return near, False
     wide = coarser_look(rgb, view)
     found = _better_in(wide, near, fit_spring(wide, camera, drawing=False))
-    drawn = drawing and (isinstance(found, Refusal) or _explained(found) < DRAWN_BELOW)
-    if drawn:
-        sharp = crispness(view, main_part(view)) > SHARP
-        found = _better_in(wide, found, fit_spring(view if sharp else wide, camera, drawing=True))
+    drawn = False
+    for map_view in (view, wide) if crispness(view, main_part(view)) > SHARP else (wide,):
+        if drawing and (isinstance(found, Refusal) or _explained(found) < DRAWN_BELOW):
+            found = _better_in(wide, found, fit_spring(map_view, camera, drawing=True))
+            drawn = True
     if isinstance(found, FittedSpring) and found.view is wide:
         found = _from_near(rgb, found, camera, wide)
     return found, drawn

@@ -12,6 +12,7 @@ from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
 from vision.advice import FEW_PX, faults
 from vision.best_fit import TRIES, best_fit
+from vision.beyond import hook_goes_on
 from vision.camera import Camera, DoubtedCamera
 from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, wire_px
 from vision.flags import in_order
@@ -242,7 +243,10 @@ def _flags(
         "rough-fit": found.overlap < 0.8 or found.fit.rms_px > 0.8,
         "hand-unknown": found.hand_odds <= 1.04,
         "ends-unknown": geometry.ends is Ends.UNKNOWN,
-        "turns-close": not found.touching and gap_share(found) < CLOSE_GAP,
+        # Turns without a gap and without hooks may be those of a spring to be pressed, whose gaps
+        # lie in shade: their wire is then thinner than they are apart.
+        "turns-close": gap_share(found) < CLOSE_GAP
+        and not (found.touching and hook_goes_on(found)),
         "few-coils": geometry.ends is not Ends.UNKNOWN and geometry.active_coils < 4.0,
     }
     ours = tuple(code for code, true in holds.items() if true)
