@@ -36,8 +36,8 @@ BEYOND = 1.0
 USUAL_PX, LARGEST_PX = 160.0, 330.0
 
 #: Where a rim is sought beyond a ring, of its radius, outermost first, and the most that the reader
-#: may claim there [of the radius]: around 31 tuning coins 0.004 and more, at rims of two that were
-#: taken for a ring of their face 0.0014 and 0.0025.
+#: may claim there [of the radius]: at the rims around two rings of a face 0.0014 and 0.0025, beyond
+#: eight rims 0.005 and more (around fifty others none was read).
 BEYOND_PARTS, SURELY = (1.88, 1.18, -0.07), 0.003
 
 _ONE_AT_A_TIME = Lock()  # a network holds its own buffers
