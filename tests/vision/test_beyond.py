@@ -10,6 +10,8 @@ from vision.beyond import hook_goes_on
 from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring
 from vision.helix import along_axis, frame, turns_of
+from vision.measure import Measurement, measurement_of
+from vision.photo import Photo
 from vision.spring_fit import fit_spring
 
 
@@ -60,3 +62,13 @@ def test_only_wire_that_goes_on_is_a_hook(bar, reach, gap, half, hooked):
 
 def test_turns_alone_have_none(bar):
     assert not hook_goes_on(bar)
+
+
+def test_turns_without_gaps_and_without_hooks_are_told(bar):
+    """They may be those of a spring to be pressed, whose gaps lie in shade."""
+    photo = Photo(np.zeros((1500, 2000, 3), np.uint8), "0421", "bar", None)
+    hooked = with_wire_beyond(bar, 1.2, -1.0, 4.0)
+    for found, told in ((bar, True), (hooked, False)):
+        measured = measurement_of(photo, None, found)
+        assert isinstance(measured, Measurement)
+        assert ("turns-close" in measured.flags) is told
