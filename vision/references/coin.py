@@ -14,10 +14,10 @@ from vision.references.circles import Ring, doubted, rings_within
 from vision.references.concentric import widened
 from vision.references.finding import Finding
 from vision.references.lattice import axes_of
-from vision.references.pose import Problem, Unknown, solve
-from vision.references.rim_reader import read_rims, rim_beyond
+from vision.references.pose import U_LENS, Problem, Unknown, solve
+from vision.references.rim_reader import read_all_round, read_rims, rim_beyond
 from vision.references.rims import across, rims
-from vision.references.rounds import FEWEST, Rounds, ovals
+from vision.references.rounds import FEWEST, Rounds
 from vision.references.slant import (
     U_RIM_PX,
     Slant,
@@ -26,16 +26,15 @@ from vision.references.slant import (
     outline_of,
 )
 from vision.references.squares import squares_told
-from vision.references.upper_rim import Shape, upper_rim
 from vision.references.view import View, view_of
 from vision.references.wall import EDGE_MM, slant_by_wall
 
 Array = NDArray[np.float64]
 
 U_THICKNESS_MM = 0.1
-U_WALL, U_NO_WALL = 0.35, 0.05  # share of the wall in an outline, as first seen, and in a rim
+U_WALL = 0.05  # share of the wall in a rim that was read
 U_SPIN = 0.01  # about the normal: means nothing, but must not be left free [rad]
-MOST_ROUNDS, LOOKS = 20, 2  # whose rims are looked at again, and how often
+MOST_ROUNDS = 40  # whose rims are read
 ANY_OVAL = 100.0  # the shape has told the slant already
 LEAST_SEEN, COVERED_SEEN = 0.65, 0.55  # part of the way round, and of one that may be covered
 LEAST_FILLED = 0.33  # measured: coins from 0.42 on, rings of wire below 0.23
@@ -233,36 +232,21 @@ def _alone(view: View, rim: Ring, reference: Reference, told: Told | None) -> tu
     told = squares if told is None else told.both(squares)
     read = read_rims(view.rgb, rim)
     found = slant_by_wall(view, rim, read, rings_within(view.rgb, rim), reference, told)
-    return read.upper(rim), Slant(found.normal, found.cov, 0.0, U_NO_WALL)
+    return read.upper(rim), Slant(found.normal, found.cov, 0.0, U_LENS)
 
 
 def _among(
     view: View, rim: Ring, reference: Reference, others: Sequence[Ring]
 ) -> tuple[Ring, Slant]:
     """Return a coin's upper rim and the slant, which all that is round tells."""
-    away = view.focal_px * reference.size_mm[0] / 2.0 / rim.radius_px
-    height = reference.thickness_mm / away
-    squares = squares_told(view)
-    found = Rounds.of(view, [rim, *others]).slant(height, squares)
-    rings = [rim, *others][:MOST_ROUNDS]
-    for _ in range(LOOKS):
-        shapes = [_shape(view, r, found.normal, height) for r in rings]
-        looked = (upper_rim(view.rgb, r, s, True) for r, s in zip(rings, shapes, strict=True))
-        rims = [r for r in looked if r is not None]
-        if len(rims) >= FEWEST:
-            found = Rounds.of(view, rims, upper=True).slant(height, squares)
-    upper = upper_rim(view.rgb, rim, _shape(view, rim, found.normal, height))
-    if upper is None:
-        return rim, Slant(found.normal, found.cov, 0.5, U_WALL)
-    return upper, Slant(found.normal, found.cov, 0.0, U_NO_WALL)
+    upper = [_upper(view, r) for r in [rim, *others][:MOST_ROUNDS]]
+    return upper[0], Rounds.of(view, upper).slant(squares_told(view))
 
 
-def _shape(view: View, rim: Ring, normal: Array, height: float) -> Shape:
-    """Return how a rim looks on a table of known slant; its height is a part of its distance."""
-    place = (rim.middle - view.centre_px) / view.focal_px
-    radius = np.array([rim.radius_px / view.focal_px])
-    oval, up = ovals(normal[None], place[None], radius)
-    return Shape(oval[0, 0], up[0, 0] * height * view.focal_px, rim.radius_px * height)
+def _upper(view: View, rim: Ring) -> Ring:
+    """Return the upper rim of a coin as it is read."""
+    first = read_rims(view.rgb, rim).upper(rim)
+    return read_all_round(view.rgb, first).upper(first)
 
 
 def diameter(view: View, rim: Ring, camera: Camera, height_mm: float) -> float:
@@ -279,12 +263,7 @@ def diameter(view: View, rim: Ring, camera: Camera, height_mm: float) -> float:
     height_mm : float
         Height of the coin [mm].
     """
-    widest_mm = height_mm - EDGE_MM
-    there = camera.at_height(rim.middle[None], widest_mm)
-    away = float((there @ camera.rotation.T + camera.translation_mm)[0, 2])
-    shape = _shape(view, rim, camera.rotation[:2, 2], height_mm / away)
-    upper = upper_rim(view.rgb, rim, shape) or rim
-    points = camera.at_height(upper.outline(), widest_mm)[:, :2]
+    points = camera.at_height(_upper(view, rim).outline(), height_mm - EDGE_MM)[:, :2]
     return float(2.0 * np.linalg.norm(points - points.mean(axis=0), axis=1).mean())
 
 
@@ -293,7 +272,8 @@ def _start_camera(view: View, rim: Ring, reference: Reference, slant: Slant) -> 
     axes = np.column_stack([axis[0] for axis in axes_of(slant.normal[None])])
     far = view.focal_px * reference.size_mm[0] / 2.0 / rim.radius_px
     place = np.append((rim.middle - view.centre_px) / view.focal_px, 1.0) * far
-    return Camera(view.focal_px, view.centre_px, axes, place - reference.thickness_mm * axes[:, 2])
+    shift = place - reference.thickness_mm * axes[:, 2]
+    return Camera(view.focal_px, view.centre_px, axes, shift, slant.lens)
 
 
 def _problem(view: View, rim: Ring, reference: Reference, slant: Slant) -> Problem:
@@ -306,7 +286,7 @@ def _problem(view: View, rim: Ring, reference: Reference, slant: Slant) -> Probl
         Unknown("coin size", reference.size_mm[0], reference.u_mm),
         Unknown("thickness", reference.thickness_mm, U_THICKNESS_MM),
         *[Unknown("edges", 0.0, ANY_OVAL * outer.u_oval)] * 2,
-        Unknown("wall", slant.wall, slant.u_wall),
+        Unknown("wall", 0.0, U_WALL),
     )
     whiten = np.linalg.inv(np.linalg.cholesky(slant.cov))
 
@@ -323,7 +303,8 @@ def _problem(view: View, rim: Ring, reference: Reference, slant: Slant) -> Probl
         reach = reach * camera.focal_px / view.focal_px
         turn = camera.rotation
         held = whiten @ (turn[:2, 2] - slant.normal)
-        return np.concatenate([outer.off(reach, values[2:4]), held, [turn[0, 1] / U_SPIN]])
+        off = outer.straightened(camera.lens).off(reach, values[2:4])
+        return np.concatenate([off, held, [turn[0, 1] / U_SPIN]])
 
     causes = ("edges",) * len(outer.points) + ("tilt", "tilt", "tilt")
-    return Problem(residuals, unknowns, causes)
+    return Problem(residuals, unknowns, causes, slant.u_lens, slant.lens)

@@ -59,12 +59,15 @@ class Problem:
         For each row, the cause of its doubt.
     u_lens : float
         How far the lens may bend lines, before the rows tell it [-].
+    lens : float
+        How far something else tells that it does [-].
     """
 
     residuals: Callable[[Camera, Array], Array]
     unknowns: tuple[Unknown, ...]
     causes: tuple[str, ...]
     u_lens: float = U_LENS
+    lens: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +115,8 @@ def solve(problem: Problem, start: Camera, focal: Unknown, rounds: int = 12) -> 
     best = np.array([u.value for u in problem.unknowns])
 
     def rows(camera: Camera, values: Array) -> Array:
-        priors = [(np.log(camera.focal_px) - focal.value) / focal.u, camera.lens / problem.u_lens]
+        bend = (camera.lens - problem.lens) / problem.u_lens
+        priors = [(np.log(camera.focal_px) - focal.value) / focal.u, bend]
         priors += [(v - u.value) / u.u for v, u in zip(values, problem.unknowns, strict=True)]
         return np.concatenate([problem.residuals(camera, values), priors])
 

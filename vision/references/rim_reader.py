@@ -40,6 +40,17 @@ USUAL_PX, LARGEST_PX = 160.0, 330.0
 #: eight rims 0.005 and more (around fifty others none was read).
 BEYOND_PARTS, SURELY = (1.88, 1.18, -0.07), 0.003
 
+#: Where else a rim is read: its middle and its size moved by so much of the radius.
+AROUND = 0.01 * np.array(
+    [
+        [0, 0, 0, 0, 0],
+        [0, 1, 1, 0, 0],
+        [0, -1, 1, 0, 0],
+        [0, 1, -1, 0, 0],
+        [0, -1, -1, 0, 0],
+    ]
+)
+
 _ONE_AT_A_TIME = Lock()  # a network holds its own buffers
 
 
@@ -138,6 +149,15 @@ def _grown(ring: Ring, part: float) -> Ring:
     return replace(ring, centre=ring.middle, shape=shape)
 
 
+def read_all_round(rgb: Pixels, ring: Ring) -> Rims:
+    """Return the mean of what is read along a ring and four about it, each off in its way."""
+    moves = AROUND * ring.radius_px
+    read = [read_rims(rgb, replace(ring, shape=ring.shape + move)) for move in moves]
+    angle = read[0].angle
+    told = np.mean([[r.rim_px, r.outline_px, r.u_rim_px, r.u_outline_px] for r in read], axis=0)
+    return Rims(angle, *told)
+
+
 def read_rims(rgb: Pixels, ring: Ring) -> Rims:
     """Return the rim and the outline of a coin near a ring.
 
@@ -149,8 +169,9 @@ def read_rims(rgb: Pixels, ring: Ring) -> Rims:
         Where its rim, or its outline, is expected: right to within a thirtieth of its radius.
     """
     places = places_of(ring.centre, ring.shape)
-    colours = sample(rgb, places, ring.radius_px * HALF / LARGEST_PX).astype(np.float32) / 255.0
-    columns = colours.reshape(ACROSS, -1, BESIDE, 3).mean(axis=2)
+    colours = sample(rgb, places, ring.radius_px * HALF / LARGEST_PX)
+    beside = [colours[:, k::BESIDE].astype(np.float32) for k in range(BESIDE)]
+    columns = np.sum(beside, axis=0) / (255.0 * BESIDE)
     strip = np.empty((5, *columns.shape[:2]), dtype=np.float32)
     strip[:3] = columns.transpose(2, 0, 1)
     strip[3] = np.linspace(-1.0, 1.0, ACROSS)[:, None]

@@ -1,11 +1,11 @@
-"""How far the table slants, as all that is round in a photo tells together.
+"""How far the table slants and the lens bends, as all that is round in a photo tells together.
 
 Seen at a slant, a circle becomes an ellipse whose axes and direction depend on where it lies: away
 from the middle of the picture by a first-order term, so that many circles tell the slant and its
-sense, which one alone does not. Each by itself is off: a wall seen below the rim and a lens that
-bends outwards pull it along the line to the middle, light from one side pulls all of them one way,
-and some round things are not quite circles. The first three are fitted along; the last is met by
-weights that let go of what stands apart.
+sense, which one alone does not. Each by itself is off: a lens that bends outwards draws it along
+the line to the middle, light from one side pulls all of them one way, and some round things are not
+quite circles. The first two are fitted along; the last is met by weights that let go of what stands
+apart.
 """
 
 from collections.abc import Sequence
@@ -15,26 +15,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.references.circles import Ring
-from vision.references.lattice import Weighed, axes_of, lattice, lattice_along, weighed
-from vision.references.slant import Told
+from vision.references.lattice import axes_of, lattice, lattice_along, weighed
+from vision.references.slant import Slant, Told
 from vision.references.view import View
 
 Array = NDArray[np.float64]
 
 FEWEST = 4  # circles that are believed against the shape of a single one
-# One round outline, beside what pulls them all alike: measured on coins in photographs.
-U_OVAL, U_OVAL_PX = 0.003, 0.4
-# Share of the wall seen, bend of the lens, and a pull that all share: values and their doubt.
-# a wall that was looked for separately has no share left.
-USUAL, U_USUAL = np.array([0.5, 0.0, 0.0, 0.0]), np.array([0.5, 0.015, 0.004, 0.004])
-RIMS, U_RIMS = np.array([0.0, 0.0, 0.0, 0.0]), np.array([0.1, 0.015, 0.004, 0.004])
+# One rim that was read, beside what pulls them all alike: measured on coins in photographs.
+U_OVAL, U_OVAL_PX = 0.0018, 0.25
+# The bend of the lens and a pull that all share, before the rims tell them.
+U_PULLS = np.array([0.03, 0.004, 0.004])
 TAIL = 8.0  # from this square of the misfit on, an outline is let go of
 STEEPEST, STEP, ROUNDS = 0.54, 0.03, 4
 
 
 @dataclass(frozen=True, slots=True)
 class Rounds:
-    """Round outlines as a camera of focal length one sees them.
+    """The rims of round things as a camera of focal length one sees them.
 
     Attributes
     ----------
@@ -46,85 +44,77 @@ class Rounds:
         Second harmonics of the radius over the mean (cosine, sine) [-].
     u : ndarray, shape (K,)
         Standard uncertainty of each of these [-].
-    upper : bool
-        Whether they are upper rims alone, without the wall below.
     """
 
     place: Array
     radius: Array
     oval: Array
     u: Array
-    upper: bool = False
 
     @classmethod
-    def of(cls, view: View, rings: Sequence[Ring], upper: bool = False) -> "Rounds":
-        """Return the outlines of a photo."""
+    def of(cls, view: View, rings: Sequence[Ring]) -> "Rounds":
+        """Return the rims of a photo."""
         radius_px = np.array([r.radius_px for r in rings])
         return cls(
             (np.array([r.middle for r in rings]) - view.centre_px) / view.focal_px,
             radius_px / view.focal_px,
             np.array([r.shape[3:] / r.radius_px for r in rings]),
             np.hypot(U_OVAL, U_OVAL_PX / radius_px),
-            upper,
         )
 
-    def slant(self, height: float, told: Told | None = None) -> Weighed:
-        """Return the slant that explains them best, with its covariance.
+    def slant(self, told: Told | None = None) -> Slant:
+        """Return the slant and the lens that explain them best.
 
         Parameters
         ----------
-        height : float
-            Usual height of the outlines above the table, of its distance [-].
         told : Told or None
             What else tells the slant.
         """
         if told is not None:
-            grid = lattice_along(*told.likeliest())
-            return weighed(grid, self.chi2(grid, height) + told.chi2(grid))
-        grid = lattice(np.zeros(2), STEEPEST, STEP)
-        coarse = weighed(grid, self.chi2(grid, height))
+            return self._answer(lattice_along(*told.likeliest()), told)
+        coarse = self._answer(lattice(np.zeros(2), STEEPEST, STEP), None)
         spread = 3.0 * float(np.sqrt(np.trace(coarse.cov))) + 0.005
-        grid = lattice(coarse.normal, spread, spread / 10.0)
-        return weighed(grid, self.chi2(grid, height))
+        return self._answer(lattice(coarse.normal, spread, spread / 10.0), None)
 
-    def chi2(self, normals: Array, height: float) -> Array:
-        """Return the robust sum of squares (T,) at slants (T, 2), what pulls them at its best.
+    def _answer(self, normals: Array, told: Told | None) -> Slant:
+        chi2, lens, u_lens = self._explained(normals)
+        found = weighed(normals, chi2 if told is None else chi2 + told.chi2(normals))
+        mean = float(found.weights @ lens)
+        spread = found.weights @ ((lens - mean) ** 2 + u_lens**2)
+        return Slant(found.normal, found.cov, mean, float(np.sqrt(spread)))
 
-        Where the outlines scatter by more than their uncertainty, the sum is lowered accordingly.
+    def _explained(self, normals: Array) -> tuple[Array, Array, Array]:
+        """Return at slants (T, 2) the robust sum of squares, and the lens with its uncertainty.
+
+        Where the rims scatter by more than their uncertainty, the sum is lowered accordingly.
         """
-        seen, up = ovals(normals, self.place, self.radius)
-        off = (self.oval - seen).reshape(len(normals), -1)
-        columns = self._pulls(up * height)
-        usual, u_usual = (RIMS, U_RIMS) if self.upper else (USUAL, U_USUAL)
-        u = np.repeat(self.u, 2)
+        off = (self.oval - ovals(normals, self.place, self.radius)).reshape(len(normals), -1)
+        columns, u = self._pulls(), np.repeat(self.u, 2)
         weight = np.ones((len(normals), len(self.u)))
         for _ in range(ROUNDS):
             w = np.repeat(weight, 2, axis=1) / u**2
-            square = columns.transpose(0, 2, 1) @ (columns * w[..., None])
-            right = (columns * (w * off)[..., None]).sum(axis=1) + usual / u_usual**2
-            pulls = np.linalg.solve(square + np.diag(1.0 / u_usual**2), right[..., None])
-            left = ((off - (columns @ pulls)[..., 0]) / u).reshape(len(normals), -1, 2)
+            square = (columns.T * w[:, None]) @ columns + np.diag(U_PULLS**-2)
+            pulls = np.linalg.solve(square, ((w * off) @ columns)[..., None])[..., 0]
+            left = ((off - pulls @ columns.T) / u).reshape(len(normals), -1, 2)
             misfit = (left**2).sum(axis=2)
             weight = 1.0 / (1.0 + misfit / TAIL)
         total = TAIL * np.log1p(misfit / TAIL).sum(axis=1)
         # The median of a sum of two squares is 2 ln 2.
-        scatter = float(np.median(misfit[total.argmin()])) / (2.0 * np.log(2.0))
-        prior = (((pulls[..., 0] - usual) / u_usual) ** 2).sum(axis=1)
-        return np.asarray(total / max(1.0, scatter) + prior)
+        scatter = max(1.0, float(np.median(misfit[total.argmin()])) / (2.0 * np.log(2.0)))
+        prior = ((pulls / U_PULLS) ** 2).sum(axis=1)
+        u_lens = np.sqrt(scatter * np.linalg.inv(square)[:, 0, 0])
+        chi2 = np.asarray(total / scatter + prior)
+        return chi2, np.asarray(pulls[:, 0]), np.asarray(u_lens, np.float64)
 
-    def _pulls(self, up: Array) -> Array:
-        """Return how walls, lens and light each pull the outlines: (T, 2 K, 4)."""
-        along = np.linalg.norm(up, axis=2, keepdims=True)
-        # Two circles apart by a vector: their common outline is oval by 2 / (3 pi) of it.
-        wall = _double(up) / np.maximum(along, 1e-9) * 2.0 / (3.0 * np.pi * self.radius[:, None])
-        lens = np.broadcast_to(_double(self.place), wall.shape)
-        light = np.broadcast_to(np.eye(2), (*wall.shape[:2], 2, 2))
-        columns = np.concatenate([wall[..., None], lens[..., None], light], axis=-1)
-        return np.asarray(columns.reshape(len(up), -1, 4))
+    def _pulls(self) -> Array:
+        """Return how the lens and light each pull the ovals: (2 K, 3)."""
+        lens = _double(self.place)
+        light = np.broadcast_to(np.eye(2), (len(lens), 2, 2))
+        return np.concatenate([lens[..., None], light], axis=-1).reshape(-1, 3)
 
 
-def ovals(normals: Array, place: Array, radius: Array) -> tuple[Array, Array]:
-    """Return how oval circles on slanted tables look, and which way up is there.
+def ovals(normals: Array, place: Array, radius: Array) -> Array:
+    """Return how oval circles on slanted tables look.
 
     Parameters
     ----------
@@ -135,10 +125,8 @@ def ovals(normals: Array, place: Array, radius: Array) -> tuple[Array, Array]:
 
     Returns
     -------
-    oval : ndarray, shape (T, K, 2)
+    ndarray, shape (T, K, 2)
         Second harmonics of their radii over the mean [-].
-    up : ndarray, shape (T, K, 2)
-        How far they move for each part of their distance that they stand higher [-].
     """
     first, second, third = axes_of(normals)
     rays = np.column_stack([place, np.ones(len(place))])
@@ -152,9 +140,7 @@ def ovals(normals: Array, place: Array, radius: Array) -> tuple[Array, Array]:
     whole = shape[..., 0, 0] + shape[..., 1, 1]
     split = np.stack([shape[..., 0, 0] - shape[..., 1, 1], 2.0 * shape[..., 0, 1]], axis=-1)
     split = split / whole[..., None]
-    oval = split / (1.0 + np.sqrt(1.0 - (split**2).sum(axis=-1, keepdims=True)))
-    up = third[:, None, :2] - place * third[:, None, 2:]
-    return np.asarray(oval), np.asarray(up)
+    return np.asarray(split / (1.0 + np.sqrt(1.0 - (split**2).sum(axis=-1, keepdims=True))))
 
 
 def _double(vectors: Array) -> Array:

@@ -4,7 +4,7 @@ A circle has two poses, mirrored at the line of sight, and seen from nearly abov
 at any slant. So the answer is sought over all slants at once instead of from one start.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -33,15 +33,14 @@ class Slant:
         The table's normal across the camera's axis [-].
     cov : ndarray, shape (2, 2)
         Its covariance.
-    wall, u_wall : float
-        How much of the side wall belongs to the outline, from 0, where it is as dark as its shadow,
-        to 1, and its standard uncertainty [-].
+    lens, u_lens : float
+        Bend of the lens (see `camera.Camera`) and its standard uncertainty [-].
     """
 
     normal: Array
     cov: Array
-    wall: float
-    u_wall: float
+    lens: float
+    u_lens: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +106,11 @@ class Outline:
     normals: Array
     u: float | Array
     u_oval: float
+
+    def straightened(self, lens: float) -> "Outline":
+        """Return it as a lens without bend would show it."""
+        square = (self.points**2).sum(axis=1, keepdims=True)
+        return replace(self, points=self.points / (1.0 + lens * square))
 
     def off(self, reach: Array, oval: Array) -> Array:
         """Return the rows (..., N) of predicted reaches, the outline being somewhat oval."""
