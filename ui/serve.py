@@ -25,6 +25,7 @@ SETTINGS = (
     "--browser.gatherUsageStats=false",
     "--client.toolbarMode=minimal",
     "--client.showErrorDetails=none",
+    "--logger.enableRich=false",  # which would write what failed to the output that is shut
     f"--theme.base={Path(__file__).with_name('look.toml')}",
 )
 

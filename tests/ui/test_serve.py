@@ -8,9 +8,11 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from typer.testing import CliRunner
 
+from tests.trust.phones import Phone
+from tests.ui.browsing import wait_until_up
 from ui.cli import app
 from ui.gate import KEY_VARIABLE, link
-from ui.serve import free_port, lan_address
+from ui.serve import SETTINGS, free_port, lan_address
 
 APP = Path(__file__).parents[2] / "ui" / "app.py"
 
@@ -96,3 +98,18 @@ def test_a_wrong_call_says_why(call, words):
     done = CliRunner().invoke(app, ["serve", *call])
     assert done.exit_code == 2
     assert words in done.stderr
+
+
+def test_what_fails_on_the_page_is_told_where_the_server_was_started(tmp_path):
+    """Not on the page, and not on the output that `serve` shuts."""
+    script = tmp_path / "leaky.py"
+    script.write_text("raise ValueError('the keel is missing')")
+    address = f"http://127.0.0.1:{(port := free_port(0))}"
+    command = [sys.executable, "-m", "streamlit", "run", str(script), f"--server.port={port}"]
+    server = subprocess.Popen(
+        [*command, *SETTINGS], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+    )
+    wait_until_up(address)
+    Phone(address).close()
+    server.terminate()
+    assert "the keel is missing" in server.communicate(timeout=30)[1]
