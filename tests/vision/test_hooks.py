@@ -25,7 +25,7 @@ def touching() -> FittedSpring:
     return found
 
 
-def bar_with_hooks(found: FittedSpring, hook_mm: float, sure: float):
+def bar_with_hooks(found, hook_mm, sure, faint=0.0, faint_from=np.inf, across_mm=0.6):
     """Return a look that sees the turns as a bar, and from both its faces a wire, less surely."""
     middle, axes = frame(found.helix)
     x = along_axis(found.helix, turns_of(found.helix))[[0, -1]]
@@ -40,13 +40,15 @@ def bar_with_hooks(found: FittedSpring, hook_mm: float, sure: float):
         along, aside = (world @ axes[:2].T).T
         bar = (along > x[0]) & (along < x[1]) & (np.abs(aside) < wide)
         hook = (along > x[0] - hook_mm) & (along < x[1] + hook_mm) & (np.abs(aside) < 0.6)
-        view.maps[:] = np.where(bar, 1.0, np.where(hook, sure, 0.0)).reshape(size)
+        far = (along < x[0] - faint_from) | (along > x[1] + faint_from)
+        lone = np.where(far, np.where(np.abs(aside) < across_mm, faint, 0.0), sure)
+        view.maps[:] = np.where(bar, 1.0, np.where(hook, lone, 0.0)).reshape(size)
         return view
 
     return look
 
 
-@pytest.mark.parametrize(("sure", "longer"), [(0.9, 14.0), (0.2, 14.0), (0.1, 0.0)])
+@pytest.mark.parametrize(("sure", "longer"), [(0.9, 14.0), (0.2, 14.0), (0.01, 0.0)])
 def test_faint_wire_beyond_the_turns_is_a_hook(monkeypatch, sure, longer):
     found = touching()
     monkeypatch.setattr(hooks, "look", bar_with_hooks(found, 7.0, sure))
@@ -60,6 +62,19 @@ def test_faint_wire_beyond_the_turns_is_a_hook(monkeypatch, sure, longer):
         middle, axes = frame(found.helix)
         x = along_axis(found.helix, turns_of(found.helix))[[0, -1]] + [-7.0, 7.0]
         assert ends == pytest.approx(found.camera.project(middle + x[:, None] * axes[0]), abs=6.0)
+
+
+@pytest.mark.parametrize(
+    ("faint", "across_mm", "longer"), [(0.05, 0.6, 14.0), (0.005, 0.6, 6.0), (0.05, 0.15, 6.0)]
+)
+def test_a_hook_is_followed_where_the_map_all_but_loses_it(monkeypatch, faint, across_mm, longer):
+    """From 3 mm on it is faint: followed as far as it is as broad as wire, and no table's line."""
+    found = touching()
+    look = bar_with_hooks(found, 7.0, 0.9, faint, 3.0, across_mm)
+    monkeypatch.setattr(hooks, "look", look)
+    told = hooks.with_hooks(RGB, found)
+    turns = free_length_mm(found.helix) - found.helix.wire_mm
+    assert told.body.length == pytest.approx(turns + longer, abs=0.9)
 
 
 def test_turns_that_stand_apart_have_no_hooks(monkeypatch):
