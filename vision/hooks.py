@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from skimage import measure, morphology
+from scipy.spatial.distance import pdist
+from skimage import measure, morphology, segmentation
 
 from vision.band import in_band
 from vision.fitted import FittedSpring, free_length_mm, wire_px
@@ -27,10 +28,10 @@ BEYOND, ASIDE = 1.8, 0.8
 ROOM = 0.12
 #: Wire of which the map is at least this sure is a hook's where it goes on from the turns.
 FAINT = 0.15
-#: And so is what is fainter, as far from it, but as broad as wire: at least so much to either side
-#: [widths]. Where a bright hook is out of focus over a pale table the map all but loses it; lines
-#: on the table and the border of what is sure are as faint, and narrower.
-FAINTER, BROAD = 0.02, 0.25
+#: And so is what is fainter between two ends of it, so far apart at least, and nearly as broad: so
+#: much to either side [widths]. Where a bright hook is out of focus over a pale table the map all
+#: but loses its bow; lines on the table are as faint and narrower, patches hang on one end alone.
+FAINTER, BROAD, APART = 0.02, 0.25, 1.5
 
 
 def with_hooks(rgb: Pixels, found: FittedSpring) -> FittedSpring:
@@ -87,15 +88,20 @@ def _view_of_hooks(rgb: Pixels, found: FittedSpring) -> MapView:
     box = Box(*seen.min(axis=0), *seen.max(axis=0)).grown(ROOM, rgb.shape)
     scale = min(found.view.scale, COARSE_WIRE_PX / wire_px(found))
     view = look(rgb, box, affordable(box, scale))
-    hook = _followed(view.maps[0], BROAD * view.scale * wire_px(found))
+    hook = _followed(view.maps[0], view.scale * wire_px(found))
     wire = np.where(hook, np.maximum(view.maps[0], 0.51), view.maps[0])
     return replace(view, maps=np.concatenate([wire[None], view.maps[1:]]))
 
 
-def _followed(wire: NDArray[np.float32], broad_px: float) -> NDArray[np.bool_]:
-    """Return the wire of a map (H, W) that is seen, and the faint wire that goes on from it."""
+def _followed(wire: NDArray[np.float32], wire_map_px: float) -> NDArray[np.bool_]:
+    """Return the wire of a map (H, W) that is seen, and the faint wire between two ends of it."""
     seen = wire > FAINT
-    ball = morphology.disk(max(1, round(broad_px)))
-    faint = morphology.opening((wire > FAINTER) & ~seen, ball)
-    parts = measure.label(faint | seen)
-    return np.isin(parts, np.unique(parts[seen]))
+    reach = max(1, round(BROAD * wire_map_px))
+    faint = morphology.opening((wire > FAINTER) & ~seen, morphology.disk(reach))
+    parts = segmentation.expand_labels(measure.label(faint), reach + 2)
+    meets = measure.regionprops(measure.label(np.where(seen, parts, 0)), parts)
+    ends: dict[int, list[Array]] = {}
+    for meet in meets:
+        ends.setdefault(int(meet.intensity_max), []).append(np.array(meet.centroid))
+    between = [k for k, at in ends.items() if np.max(pdist(at), initial=0.0) > APART * wire_map_px]
+    return np.asarray(seen | (faint & np.isin(parts, between)), dtype=bool)

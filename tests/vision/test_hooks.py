@@ -25,8 +25,26 @@ def touching() -> FittedSpring:
     return found
 
 
-def bar_with_hooks(found, hook_mm, sure, faint=0.0, faint_from=np.inf, across_mm=0.6):
-    """Return a look that sees the turns as a bar, and from both its faces a wire, less surely."""
+def lone(beyond, aside, hook_mm):
+    """Tell where a hook seen from its edge is, by how far beyond the turns and aside [mm]."""
+    return aside < 0.6
+
+
+def bow(beyond, aside, hook_mm):
+    """Tell where a hook seen from its face is: two strands that a third joins."""
+    return (aside < 3.6) & ((aside > 2.4) | (beyond > hook_mm - 1.2))
+
+
+def line(beyond, aside, hook_mm):
+    """Tell where the same bow is that is no broader than a table's line where it is faint."""
+    return bow(beyond, aside, hook_mm) & ((beyond < 3.0) | (np.abs(aside - 3.0) < 0.15))
+
+
+def bar_with_hooks(found, hook_mm, sure, wire=lone, faint=0.0):
+    """Return a look that sees the turns as a bar, and from both its faces a wire, less surely.
+
+    From 3 mm on the wire is `faint`, where that is not nought.
+    """
     middle, axes = frame(found.helix)
     x = along_axis(found.helix, turns_of(found.helix))[[0, -1]]
     wide = found.helix.radius_mm + 0.5 * found.helix.wire_mm
@@ -39,10 +57,10 @@ def bar_with_hooks(found, hook_mm, sure, faint=0.0, faint_from=np.inf, across_mm
         world = found.camera.at_height(pixels, float(middle[2])) - middle
         along, aside = (world @ axes[:2].T).T
         bar = (along > x[0]) & (along < x[1]) & (np.abs(aside) < wide)
-        hook = (along > x[0] - hook_mm) & (along < x[1] + hook_mm) & (np.abs(aside) < 0.6)
-        far = (along < x[0] - faint_from) | (along > x[1] + faint_from)
-        lone = np.where(far, np.where(np.abs(aside) < across_mm, faint, 0.0), sure)
-        view.maps[:] = np.where(bar, 1.0, np.where(hook, lone, 0.0)).reshape(size)
+        beyond = np.maximum(x[0] - along, along - x[1])
+        told = np.where((beyond > 3.0) & (faint > 0.0), faint, sure)
+        hook = (beyond < hook_mm) & wire(beyond, np.abs(aside), hook_mm)
+        view.maps[:] = np.where(bar, 1.0, np.where(hook, told, 0.0)).reshape(size)
         return view
 
     return look
@@ -65,13 +83,13 @@ def test_faint_wire_beyond_the_turns_is_a_hook(monkeypatch, sure, longer):
 
 
 @pytest.mark.parametrize(
-    ("faint", "across_mm", "longer"), [(0.05, 0.6, 14.0), (0.005, 0.6, 6.0), (0.05, 0.15, 6.0)]
+    ("wire", "faint", "longer"),
+    [(bow, 0.05, 14.0), (bow, 0.005, 6.0), (line, 0.05, 6.0), (lone, 0.05, 6.0)],
 )
-def test_a_hook_is_followed_where_the_map_all_but_loses_it(monkeypatch, faint, across_mm, longer):
-    """From 3 mm on it is faint: followed as far as it is as broad as wire, and no table's line."""
+def test_a_hook_is_followed_where_the_map_all_but_loses_its_bow(monkeypatch, wire, faint, longer):
+    """Not where next to nothing is left, and no line or patch that hangs on one end of it."""
     found = touching()
-    look = bar_with_hooks(found, 7.0, 0.9, faint, 3.0, across_mm)
-    monkeypatch.setattr(hooks, "look", look)
+    monkeypatch.setattr(hooks, "look", bar_with_hooks(found, 7.0, 0.9, wire, faint))
     told = hooks.with_hooks(RGB, found)
     turns = free_length_mm(found.helix) - found.helix.wire_mm
     assert told.body.length == pytest.approx(turns + longer, abs=0.9)
