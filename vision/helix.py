@@ -150,7 +150,14 @@ def centre_line(helix: Helix, turn: Array | None = None) -> Array:
     """Return points (N, 3) of the wire's centre line in the world [mm]."""
     if turn is None:
         turn = turns_of(helix)
-    x = along_axis(helix, turn)
+    return line_at(helix, turn, along_axis(helix, turn))
+
+
+def line_at(helix: Helix, turn: Array, x: Array) -> Array:
+    """Return points (N, 3) of the wire's centre line where turns (N,) lie so far along, (N,) [mm].
+
+    As `centre_line`, for some of the turns of which `along_axis` was told.
+    """
     radius = radius_at(helix, x)
     middle, axes = frame(helix)
     phase = 2.0 * np.pi * turn

@@ -150,9 +150,9 @@ class _Drawing:
         """Return by how much turns and their hook differ from the map in a window [px]."""
         inner = helix["stop"] - NEAR if which else helix["start"] + NEAR
         part = (inner, np.inf) if which else (-np.inf, inner)
-        turns = Silhouette.of(helix, self.camera, self.view, self.zoom)
+        turns = Silhouette.of(helix, self.camera, self.view, self.zoom, part)
         line = hook_line(helix, which, bend)
         hook = Silhouette.of_line(line, helix.wire_mm, self.camera, self.view, self.zoom)
         shape = self.target.shape
-        picture = np.maximum(turns.drawn(shape, part), hook.drawn(shape))
+        picture = np.maximum(turns.drawn(shape), hook.drawn(shape))
         return float(np.abs(picture - self.target)[window].sum())

@@ -6,6 +6,7 @@ free to turn the table within the coin's doubt, but to first order only, and how
 lies depends on its slant to the second.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,7 @@ from vision.references.slant import Told
 from vision.refusal import Refusal
 from vision.scale import Scale, told_slant
 from vision.spring_fit import fit_spring
+from vision.turns import seen_anew
 
 Array = NDArray[np.float64]
 
@@ -67,11 +69,17 @@ def leaned(
         return None
     other = told_slant(photo, scale, _told(before, after))
     there = DoubtedCamera.of(other.camera, [one for _, one in other.variants])
+    again = next((one for one in _again(found, there) if _still(one, found)), None)
+    return None if again is None else (other, again)
+
+
+def _again(found: FittedSpring, camera: DoubtedCamera) -> Iterator[FittedSpring]:
+    """Yield the spring fitted through another camera, from what it was or, failing that, anew."""
+    yield seen_anew(found, camera)
     for drawing in (False, True):
-        again = fit_spring(found.view, there, drawing)
-        if not isinstance(again, Refusal) and _still(again, found):
-            return other, again
-    return None
+        fitted = fit_spring(found.view, camera, drawing)
+        if not isinstance(fitted, Refusal):
+            yield fitted
 
 
 def _still(again: FittedSpring, found: FittedSpring) -> bool:

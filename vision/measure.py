@@ -211,7 +211,7 @@ def _variants(scale: Scale | None, camera: Camera) -> tuple[Camera, ...]:
 def tube_outlines(found: FittedSpring) -> tuple[Array, ...]:
     """Return the outline of each turn of the fitted wire, faces ground flat, each (N, 2) [px]."""
     turn = turns_of(found.helix)
-    one, other = (found.camera.project(e) for e in edges_of(found.helix, found.camera, turn))
+    one, other = (found.camera.project(e) for e in edges_of(found.helix, found.camera))
     whole = np.floor(turn - turn[0] + 1e-9).astype(int)
     out = []
     for number in range(int(whole.max()) + 1):

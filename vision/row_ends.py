@@ -9,9 +9,9 @@ from vision.strands import BESIDE, Body, Strands, regular
 
 Array = NDArray[np.float64]
 
-#: From how much of a body beyond the last strand seen on there are more turns [wires]: a dead turn
-#: and the end of its wire take up to two.
-ROOM_FOR_TURNS = 2.6
+#: How much of a body beyond the last strand seen a dead turn and the end of its wire may take
+#: besides one more spacing, and least room in which there are more turns at all [wires].
+DEAD_ROOM, LEAST_ROOM = 1.6, 2.6
 
 
 def to_the_ends(strands: Strands, body: Body, wire: float) -> Strands | None:
@@ -37,11 +37,12 @@ def to_the_ends(strands: Strands, body: Body, wire: float) -> Strands | None:
 
 def _extended(places: Array, end: float, wire: float) -> Array:
     """Return the places with more after the last up to the end, closer as they are already."""
-    if end - places[-1] < ROOM_FOR_TURNS * wire:
-        return places
     gaps = np.diff(places)[-BESIDE:]
     closer = float(np.mean(np.diff(gaps))) if len(gaps) > 1 else 0.0
     gap, more = float(gaps[-1]), [float(places[-1])]
+    room = max(LEAST_ROOM * wire, gap + closer + DEAD_ROOM * wire)
+    if end - places[-1] < room:
+        return places
     while more[-1] + max(gap + closer, wire) <= end:
         gap = max(gap + closer, wire)
         more.append(more[-1] + gap)

@@ -115,9 +115,11 @@ class Target:
             The camera through which it is seen, where it is not the target's own.
         """
         seen, told = Silhouette.of(helix, camera or self.camera, self.view, self.zoom), 0.0
-        pictures = seen.drawn_twice(self.wire.shape)
+        where = seen.place(self.wire.shape)
+        pictures = seen.drawn_twice_at(where)
         for target, picture in zip((self.wire, self.upper), pictures, strict=True):
-            told += 0.5 * float((picture * (2.0 * target - 1.0)).sum() / (target.sum() + 1e-6))
+            covered = float((picture * (2.0 * target[where] - 1.0)).sum())
+            told += 0.5 * covered / (float(target.sum()) + 1e-6)
         return told
 
 

@@ -7,10 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
-from vision.helix import End, Helix, along_axis, centre_line, frame, is_upper, turns_of
+from vision.helix import End, Helix, along_axis, frame, is_upper, line_at, turns_of
 from vision.map_view import MapView
 
 Array = NDArray[np.float64]
+Place = tuple[slice, slice]
 
 #: Width at which the wire is drawn for comparison [px].
 WIRE_PX = 12
@@ -20,9 +21,11 @@ FAR_PX = 20_000.0
 DRAWN_BEYOND_PX = 0.7
 #: From which turn between two pieces on the wire's flank shows between them [rad].
 SHARPLY = 0.25
+#: All of something, and all along the wire [turns].
+WHOLE, ALL_TURNS = slice(None), (-np.inf, np.inf)
 
 
-def edges_of(helix: Helix, camera: Camera, turn: Array) -> tuple[Array, Array]:
+def edges_of(helix: Helix, camera: Camera, shown: slice = WHOLE) -> tuple[Array, Array]:
     """Return where the wire's two edges lie as the camera sees them, each (N, 3) [mm].
 
     The wire is round but for what grinding has taken off at its ends: there its section is a disc
@@ -34,17 +37,19 @@ def edges_of(helix: Helix, camera: Camera, turn: Array) -> tuple[Array, Array]:
         The spring.
     camera : Camera
         The camera over the table.
-    turn : ndarray, shape (N,)
-        Where along the wire, in order [turns].
+    shown : slice
+        Which of its sampled turns are asked for.
     """
-    line = centre_line(helix, turn)
+    turn = turns_of(helix)
+    x = along_axis(helix, turn)
+    faces = zip(helix.ends, (x[0], x[-1]), (-1.0, 1.0), strict=True)
+    turn, x = turn[shown], x[shown]
+    line = line_at(helix, turn, x)
     aside = _aside(line, camera)
     radius = np.full(len(line), 0.5 * helix.wire_mm)
     one, other = radius, radius
     if End.GROUND in helix.ends:
         towards = aside @ frame(helix)[1][0]
-        x, whole = along_axis(helix, turn), along_axis(helix, turns_of(helix))
-        faces = zip(helix.ends, (whole[0], whole[-1]), (-1.0, 1.0), strict=True)
         for face, way in ((face, way) for end, face, way in faces if end is End.GROUND):
             depth = np.clip(way * (face - x), -radius, radius)
             one = np.minimum(one, _reach(way * towards, radius, depth))
@@ -103,10 +108,19 @@ class Silhouette:
     sharp: NDArray[np.bool_]
 
     @staticmethod
-    def of(helix: Helix, camera: Camera, view: MapView, zoom: float) -> "Silhouette":
-        """Return the silhouette on a map's grid scaled by `zoom`."""
+    def of(
+        helix: Helix,
+        camera: Camera,
+        view: MapView,
+        zoom: float,
+        part: tuple[float, float] = ALL_TURNS,
+    ) -> "Silhouette":
+        """Return the silhouette on a map's grid scaled by `zoom`, of the turns between two."""
         turn = turns_of(helix)
-        return Silhouette._between(turn, edges_of(helix, camera, turn), camera, view, zoom)
+        low, high = np.searchsorted(turn, part[0]), np.searchsorted(turn, part[1], "right")
+        shown = slice(int(low), int(high))
+        edges = edges_of(helix, camera, shown)
+        return Silhouette._between(turn[shown], edges, camera, view, zoom)
 
     @staticmethod
     def of_line(
@@ -134,39 +148,56 @@ class Silhouette:
         middle = np.clip(middle, -FAR_PX, FAR_PX)
         return Silhouette(turn, middle, width, pieces, _turns_sharply(middle))
 
-    def drawn(
-        self,
-        shape: tuple[int, int],
-        part: tuple[float, float] = (-np.inf, np.inf),
-    ) -> NDArray[np.float32]:
-        """Return its coverage (H, W); only of the turns between the two of `part` where given."""
-        shown = (self.turn >= part[0]) & (self.turn <= part[1])
-        out = np.zeros(shape, dtype=np.uint8)
-        self._draw(out, shown)
+    def drawn(self, shape: tuple[int, int]) -> NDArray[np.float32]:
+        """Return its coverage (H, W)."""
+        out = np.zeros(shape, dtype=np.float32)
+        where = self.place(shape)
+        out[where] = self.drawn_at(where)
+        return out
+
+    def place(self, shape: tuple[int, int]) -> Place:
+        """Return the rows and columns of a drawing (H, W) outside of which it covers nothing."""
+        if not len(self.pieces):
+            return slice(0, 0), slice(0, 0)
+        room = 0.5 * float(self.width.max()) + 2.0  # of a joint, and of smoothing
+        low = np.floor(self.pieces.min(axis=(0, 1)) - room)
+        high = np.ceil(self.pieces.max(axis=(0, 1)) + room) + 1
+        (left, top), (right, bottom) = np.clip([low, high], 0, shape[::-1]).astype(int)
+        return slice(int(top), int(bottom)), slice(int(left), int(right))
+
+    def drawn_at(self, where: Place) -> NDArray[np.float32]:
+        """Return its coverage in rows and columns of a drawing."""
+        out = _blank(where)
+        self._draw(out, where, np.ones(len(self.turn), dtype=bool))
         return out.astype(np.float32) / 255.0
 
-    def drawn_twice(
-        self, shape: tuple[int, int]
-    ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """Return the coverage (H, W) of the whole coil and of its upper half, for less than two."""
+    def drawn_twice_at(self, where: Place) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Return there the coverage of the whole coil and of its upper half, for less than two."""
         above = is_upper(self.turn)
-        upper = np.zeros(shape, dtype=np.uint8)
-        self._draw(upper, above)
+        upper = _blank(where)
+        self._draw(upper, where, above)
         whole = upper.copy()
         # The pieces between both halves are neither's alone.
         beyond = ~above
         beyond[1:] |= ~above[:-1]
         beyond[:-1] |= ~above[1:]
-        self._draw(whole, beyond)
+        self._draw(whole, where, beyond)
         return whole.astype(np.float32) / 255.0, upper.astype(np.float32) / 255.0
 
-    def _draw(self, out: NDArray[np.uint8], shown: NDArray[np.bool_]) -> None:
-        for piece in np.round(self.pieces[shown[:-1] & shown[1:]] * 16).astype(np.int32):
+    def _draw(self, out: NDArray[np.uint8], where: Place, shown: NDArray[np.bool_]) -> None:
+        corner = np.array([where[1].start, where[0].start])
+        pieces = self.pieces[shown[:-1] & shown[1:]] - corner
+        for piece in np.round(pieces * 16).astype(np.int32):
             cv2.fillConvexPoly(out, piece, (255,), cv2.LINE_AA, 4)
         joints = np.nonzero(self.sharp & shown)[0]
-        for at, wide in zip(self.middle[joints], self.width[joints], strict=True):
+        for at, wide in zip(self.middle[joints] - corner, self.width[joints], strict=True):
             x, y = np.round(at * 16).astype(int)
             cv2.circle(out, (int(x), int(y)), round(8 * wide), (255,), -1, cv2.LINE_AA, 4)
+
+
+def _blank(where: Place) -> NDArray[np.uint8]:
+    """Return an empty drawing of these rows and columns."""
+    return np.zeros([side.stop - side.start for side in where], dtype=np.uint8)
 
 
 def _turns_sharply(line: Array) -> NDArray[np.bool_]:

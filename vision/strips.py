@@ -5,6 +5,7 @@ width. Reading its two edges there is a much simpler task than finding wire in a
 """
 
 from dataclasses import dataclass
+from itertools import chain
 
 import cv2
 import numpy as np
@@ -128,11 +129,13 @@ def _hidden(stations: Stations, depth: Array, radius_mm: float) -> NDArray[np.bo
     far = NEAR * float(np.max(stations.half_px, initial=1.0))
     apart = int(4.0 * HALF / COLUMN)  # two wires along the same strand
     for side in (0, 1):
-        for k, near in enumerate(tree.query_ball_point(edges[:, side], far)):
-            j = np.asarray(near, dtype=np.intp)
-            j = j[(np.abs(j - k) > apart) & (depth[j] < depth[k] - BEFORE * radius_mm)]
-            gap = np.linalg.norm(stations.middle_px[j] - edges[k, side], axis=1)
-            out[k, side] = bool((gap < NEAR * stations.half_px[j]).any())
+        near = tree.query_ball_point(edges[:, side], far)
+        k = np.repeat(np.arange(len(depth)), [len(one) for one in near])
+        j = np.fromiter(chain.from_iterable(near), dtype=np.intp, count=len(k))
+        before = (np.abs(j - k) > apart) & (depth[j] < depth[k] - BEFORE * radius_mm)
+        k, j = k[before], j[before]
+        gap = np.linalg.norm(stations.middle_px[j] - edges[k, side], axis=1)
+        out[k[gap < NEAR * stations.half_px[j]], side] = True
     return out
 
 

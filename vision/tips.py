@@ -4,7 +4,8 @@ A dead turn hides behind its neighbour and a tip may lie below the coil, so no e
 alone; the whole picture of the last turns does.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,10 @@ Array = NDArray[np.float64]
 
 #: How much better one open end must explain the map than two ends alike.
 PLAINLY = 0.8
+#: How far the tip may lie outside the last regular upper strand [turns]: that of a dead turn may
+#: have been taken for a regular one, so it may lie before it. How finely it is sought [turns].
+REACH = MappingProxyType({End.OPEN: (-0.3, 1.6), End.CLOSED: (-0.8, 2.3), End.GROUND: (-0.8, 2.3)})
+STEP = 1.0 / 16.0
 #: Ends that explain the map no worse than by this factor may be the right ones.
 NEARLY = 1.35
 
@@ -46,6 +51,55 @@ def end_window(
     return np.asarray((x_ - a[0]) * way[0] + (y - a[1]) * way[1] > 0)
 
 
+@dataclass(frozen=True, slots=True)
+class _EndSeen:
+    """One end of a spring in the map, with which drawings of it are compared.
+
+    Attributes
+    ----------
+    camera, view, zoom : Camera, MapView, float
+        How it is drawn: on the view's grid, scaled.
+    target, window : ndarray, shape (H, W)
+        The map, and which of it is about the end.
+    part : (float, float)
+        Between which turns it is drawn.
+    blank : float
+        By how much the map differs there from nothing drawn.
+    """
+
+    camera: Camera
+    view: MapView
+    zoom: float
+    target: NDArray[np.float32]
+    window: NDArray[np.bool_]
+    part: tuple[float, float]
+    blank: float
+
+    @staticmethod
+    def of(
+        helix: Helix,
+        camera: Camera,
+        view: MapView,
+        which: int,
+        zoom: float,
+        target: NDArray[np.float32],
+    ) -> "_EndSeen":
+        window = end_window(helix, camera, view, which, zoom, target.shape)
+        blank = float(target[window].sum())
+        return _EndSeen(camera, view, zoom, target, window, _part(helix, which), blank)
+
+    def cost(self, trial: Helix) -> float:
+        """Return by how much a drawing differs from the map.
+
+        Where nothing is drawn it does as a blank one, so that only its own place is looked at.
+        """
+        drawing = Silhouette.of(trial, self.camera, self.view, self.zoom, self.part)
+        where = drawing.place(self.target.shape)
+        target = self.target[where]
+        differs = np.abs(drawing.drawn_at(where) - target) - target
+        return self.blank + float(differs[self.window[where]].sum())
+
+
 def find_tips(
     helix: Helix,
     camera: Camera,
@@ -61,16 +115,8 @@ def find_tips(
     zoom, target = shrink(view, keep, wire_map_px)
     sides: list[dict[End, tuple[float, Helix]]] = []
     for which in (0, 1):
-        window = end_window(helix, camera, view, which, zoom, target.shape)
-        part = _part(helix, which)
-        best: dict[End, tuple[float, Helix]] = {}
-        for trial in _possibilities(helix, which):
-            picture = Silhouette.of(trial, camera, view, zoom).drawn(target.shape, part)
-            cost = float(np.abs(picture - target)[window].sum())
-            end = trial.ends[which]
-            if end not in best or cost < best[end][0]:
-                best[end] = (cost, trial)
-        sides.append(best)
+        end_seen = _EndSeen.of(helix, camera, view, which, zoom, target)
+        sides.append({end: _likeliest(helix, which, end, end_seen) for end in End})
     costs = [{e: c for e, (c, _) in side.items()} for side in sides]
     first, last = _likely_pair(*costs)
     cost = costs[0][first] + costs[1][last]
@@ -112,17 +158,9 @@ def refine_tips(
     coarse = np.linspace(-reach, reach, 9)
     fine = np.array([-0.5, 0.0, 0.5]) * (coarse[1] - coarse[0])
     for which in (0, 1):
-        window = end_window(helix, camera, view, which, zoom, target.shape)
-        part = _part(helix, which)
-
-        def cost(
-            trial: Helix, window: NDArray[np.bool_] = window, part: tuple[float, float] = part
-        ) -> float:
-            picture = Silhouette.of(trial, camera, view, zoom).drawn(target.shape, part)
-            return float(np.abs(picture - target)[window].sum())
-
+        end_seen = _EndSeen.of(helix, camera, view, which, zoom, target)
         for moves in (coarse, fine):
-            helix = min(_tip_moved(helix, which, moves), key=cost)
+            helix = min(_tip_moved(helix, which, moves), key=end_seen.cost)
     return helix
 
 
@@ -140,22 +178,22 @@ def _tip_moved(helix: Helix, which: int, moves: Array) -> list[Helix]:
     ]
 
 
-def _possibilities(helix: Helix, which: int) -> list[Helix]:
-    name = ("start", "stop")[which]
-    way = (-1.0, 1.0)[which]
+def _likeliest(helix: Helix, which: int, end: End, end_seen: _EndSeen) -> tuple[float, Helix]:
+    """Return the helix with one end of a kind where that explains the map best, and its cost.
+
+    Every other place is tried, then those beside the best.
+    """
+    name, way = ("start", "stop")[which], (-1.0, 1.0)[which]
+    ends = (end, helix.ends[1]) if which == 0 else (helix.ends[0], end)
     edge = helix.anchor + 0.5 * helix.span * way
-    out = []
-    # Offsets of the tip from the last regular upper strand, outwards; that of a dead turn may have
-    # been taken for a regular one, so the tip may lie before it.
-    for end, offsets in (
-        (End.OPEN, np.arange(-0.3, 1.6, 1 / 16)),
-        (End.CLOSED, np.arange(-0.8, 2.3, 1 / 16)),
-        (End.GROUND, np.arange(-0.8, 2.3, 1 / 16)),
-    ):
-        ends = (end, helix.ends[1]) if which == 0 else (helix.ends[0], end)
-        for offset in offsets:
-            out.append(replace(helix, ends=ends).with_values(**{name: edge + way * offset}))
-    return out
+
+    def tried(offset: float) -> tuple[float, float]:
+        there = replace(helix, ends=ends).with_values(**{name: edge + way * offset})
+        return end_seen.cost(there), offset
+
+    _, middle = min(map(tried, np.arange(*REACH[end], 2.0 * STEP)))
+    cost, offset = min(map(tried, (middle - STEP, middle, middle + STEP)))
+    return cost, replace(helix, ends=ends).with_values(**{name: edge + way * offset})
 
 
 def faces_apart(

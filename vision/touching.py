@@ -118,30 +118,24 @@ def nearest(
 
     Among all segments, or among those about `near` (N,) where it is given and not negative.
     """
-    shifts = [-1, 0]
+    about = np.array([-1, 0])
     if near is None or (near < 0).any():
         _, k = cKDTree(flat).query(flat_sight)
     else:
         k = near
     if near is not None:
         k = np.where(near < 0, k, near)
-        shifts = list(range(-_ABOUT, _ABOUT))
-    best = np.full(len(sight), np.inf)
-    where = np.zeros(len(sight), dtype=np.intp)
-    place = np.zeros(len(sight))
-    for shift in shifts:
-        j = np.clip(k + shift, 0, len(line) - 2)
-        a, b = line[j], line[j + 1]
-        # Both ends seen across the line of sight; nearest point of the segment to the origin.
-        a = a - np.einsum("ij,ij->i", a, sight)[:, None] * sight
-        b = b - np.einsum("ij,ij->i", b, sight)[:, None] * sight
-        edge = b - a
-        t = np.clip(
-            -np.einsum("ij,ij->i", a, edge) / (np.einsum("ij,ij->i", edge, edge) + 1e-12), 0, 1
-        )
-        gap = np.linalg.norm(a + t[:, None] * edge, axis=1)
-        better = gap < best
-        best[better], where[better], place[better] = gap[better], j[better], t[better]
+        about = np.arange(-_ABOUT, _ABOUT)
+    j = np.clip(k[:, None] + about, 0, len(line) - 2)
+    # A segment from a on by e, seen across the line of sight s: (a - (a s) s + t (e - (e s) s))².
+    a, e = line[:-1].T, np.diff(line, axis=0).T
+    a_s, e_s = (sum(of[k][j] * sight[:, k, None] for k in range(3)) for of in (a, e))
+    a_a = (a * a).sum(axis=0)[j] - a_s * a_s
+    a_e = (a * e).sum(axis=0)[j] - a_s * e_s
+    e_e = (e * e).sum(axis=0)[j] - e_s * e_s
+    t = np.clip(-a_e / (e_e + 1e-12), 0.0, 1.0)
+    best = np.argmin(a_a + t * (2.0 * a_e + t * e_e), axis=1)[:, None]
+    where, place = (np.take_along_axis(of, best, axis=1)[:, 0] for of in (j, t))
     return where, place
 
 

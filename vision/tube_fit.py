@@ -6,18 +6,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera, DoubtedCamera
-from vision.helix import NAMES, End, Helix, centre_line, turns_of
+from vision.helix import NAMES, Helix, turns_of
+from vision.helix_moves import moves_of_line
 from vision.touching import Touch, Traced, across, seen, sight_lines, touch
 
 Array = NDArray[np.float64]
 
-_STEPS = np.array(
-    [0.01, 0.01, 1e-4, 1e-4, 1e-3, 1e-4, 1e-3, 1e-3, 1e-4, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3]
-)
 #: Step in a cause of the camera's doubt [standard uncertainties].
 _SHIFT = 1e-2
 #: Weight of one point of the outline against what is known before: neighbours err together.
 HEED = 0.05
+#: Points whose slopes are multiplied at once.
+BLOCK = 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +58,12 @@ class Fit:
 
 def turn_seen(helix: Helix, camera: Camera, outline_px: Array) -> Array:
     """Return the turn of the wire nearest to each point of an outline (N, 2) [px]."""
-    turn, there = turns_of(helix), touch(helix, camera, outline_px)
-    j, t = there.segment, there.place
+    return turn_touched(helix, touch(helix, camera, outline_px))
+
+
+def turn_touched(helix: Helix, there: Touch) -> Array:
+    """Return the turn of the wire (N,) at which lines of sight touch it."""
+    turn, j, t = turns_of(helix), there.segment, there.place
     return np.asarray(turn[j] + t * (turn[j + 1] - turn[j]))
 
 
@@ -87,7 +91,7 @@ def slopes_of(
     gap = np.linalg.norm(beside, axis=1) + 1e-9
     px = here.focal_px / point[:, 2]
     toward = (beside * (px / gap)[:, None]) @ here.rotation
-    moves = _moves_of_line(helix)
+    moves = moves_of_line(helix)
     out = np.empty((len(r), len(NAMES) + len(shifts)))
     for axis in range(3):
         here_and_next = moves[axis, j], moves[axis, j + 1]
@@ -105,32 +109,6 @@ def slopes_of(
         after = (wide - 0.5 * helix.wire_mm) * other.focal_px / spot[:, 2] - traced.beyond_px
         out[:, len(NAMES) + k] = (after - r) / _SHIFT
     return r, out
-
-
-def _moves_of_line(helix: Helix) -> Array:
-    """Return how the sampled centre line moves with each value, (3, L, 16) [mm per unit].
-
-    Values that do nothing, as those of dead turns at an open end, are not drawn.
-    """
-    turn = turns_of(helix)
-    line = centre_line(helix, turn)
-    share = np.linspace(0.0, 1.0, len(turn))
-    out = np.zeros((3, len(turn), len(NAMES)))
-    for k, (name, step) in enumerate(zip(NAMES, _STEPS, strict=True)):
-        if name in _idle(helix):
-            continue
-        values = helix.values.copy()
-        values[k] += step
-        along = values[6] + share * (values[7] - values[6])
-        out[:, :, k] = (centre_line(replace(helix, values=values), along) - line).T / step
-    return out
-
-
-def _idle(helix: Helix) -> set[str]:
-    """Return the values that do nothing to an open end."""
-    sides = zip(("start", "stop"), helix.ends, strict=True)
-    open_ends = [side for side, end in sides if end is End.OPEN]
-    return {f"{what}_{side}" for side in open_ends for what in ("log_pitch", "dead")}
 
 
 def fit(
@@ -166,7 +144,7 @@ def fit(
     r, slopes = task.linear(helix, start)
     least = task.cost(r, state)
     for _ in range(steps):
-        normal, pull = task.normal(r, slopes), task.pull(r, slopes, state)
+        normal, pull = task.normal_and_pull(r, slopes, state)
         gain = 0.0
         for _ in range(6):
             trial = state - np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
@@ -218,15 +196,24 @@ class _Task:
     def weight(self, r: Array) -> Array:
         return np.asarray(HEED / (1.0 + (r / self.softness) ** 2))
 
-    def normal(self, r: Array, slopes: Array) -> Array:
-        weighed = slopes.T @ (self.weight(r)[:, None] * slopes)
-        return np.asarray(weighed + np.diag(self.tight))
+    def normal_and_pull(self, r: Array, slopes: Array, state: Array) -> tuple[Array, Array]:
+        """Return the normal matrix (16 + K, 16 + K) and the right side (16 + K,) of a step."""
+        weighed = self._weighed(slopes, np.column_stack([slopes, r]), r)
+        normal, pull = weighed[:, :-1], weighed[:, -1]
+        return normal + np.diag(self.tight), pull + (state - self.mean) * self.tight
 
-    def pull(self, r: Array, slopes: Array, state: Array) -> Array:
-        return np.asarray(slopes.T @ (self.weight(r) * r) + (state - self.mean) * self.tight)
+    def _weighed(self, slopes: Array, other: Array, r: Array) -> Array:
+        """Return the sum over the points of slopes times others, each by its weight.
+
+        In blocks: for larger products BLAS wakes threads, which takes longer than the product.
+        """
+        by_weight = self.weight(r)[:, None] * other
+        blocks = (slice(k, k + BLOCK) for k in range(0, len(slopes), BLOCK))
+        empty = np.zeros((slopes.shape[1], other.shape[1]))
+        return sum((slopes[k].T @ by_weight[k] for k in blocks), empty)
 
     def covariance(self, r: Array, slopes: Array) -> Array:
         """Return the covariance (16 + K, 16 + K), the spread that is seen taken for the true."""
         spread = float(1.4826 * np.median(np.abs(r)))
-        weighed = slopes.T @ (self.weight(r)[:, None] * slopes)
+        weighed = self._weighed(slopes, slopes, r)
         return np.asarray(np.linalg.inv(weighed / max(spread, 0.05) ** 2 + np.diag(self.tight)))

@@ -7,19 +7,22 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.band import in_band
 from vision.camera import Camera, DoubtedCamera
 from vision.fitted import (
     HELD,
     LEAST_TAPER,
     FittedSpring,
+    free_length_mm,
     misfit,
     overlap_of,
     prior,
     prior_of_body,
+    thinned_outline,
     wire_px,
     wire_px_of,
 )
-from vision.helix import End, Helix
+from vision.helix import End, Helix, frame
 from vision.map_view import MapView
 from vision.strands import (
     Body,
@@ -27,7 +30,8 @@ from vision.strands import (
     first_guess,
 )
 from vision.tips import NEARLY, faces_apart, find_tips, refine_tips
-from vision.tube_fit import Fit, fit, residuals, turn_seen
+from vision.touching import Touch, touch
+from vision.tube_fit import Fit, fit, residuals, turn_seen, turn_touched
 
 Array = NDArray[np.float64]
 
@@ -86,6 +90,34 @@ def with_ends(
     misfits = [_misfit_of_ends(one, seen.keep) for one in tried]
     margin = misfits[1] / misfits[0] - 1.0 if len(tried) > 1 else NEARLY - 1.0
     return replace(tried[0], ends_margin=margin)
+
+
+def seen_anew(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
+    """Return a spring with ends of the kinds it has, fitted through another camera over it."""
+    before = found.camera
+    helix = _carried(found.helix, before, camera.best)
+    keep = in_band(found.view, found.body, camera.best, found.body.width)
+    outline = thinned_outline(found.view, keep)
+    seen = Seen(found.view, camera, keep, found.body, outline)
+    start = replace(found.fit, helix=helix, camera=camera.best, shifts=np.zeros(camera.causes))
+    again = _ended(seen, start, found.hand_odds, found.touching)
+    return replace(again, ends_margin=found.ends_margin)
+
+
+def _carried(helix: Helix, before: Camera, after: Camera) -> Helix:
+    """Return a helix as another camera must see it for it to look about the same."""
+    middle, axes = frame(helix)
+    ends = before.project(middle + 0.5 * free_length_mm(helix) * np.array([-axes[0], axes[0]]))
+    one, other = after.at_height(ends, middle[2])[:, :2]
+    larger = float(np.log(np.linalg.norm(other - one) / free_length_mm(helix)))
+    x, y = 0.5 * (one + other)
+    sizes = ("log_radius", "log_wire", "log_pitch", "log_pitch_start", "log_pitch_stop")
+    return helix.with_values(
+        x=float(x),
+        y=float(y),
+        heading=float(np.arctan2(*(other - one)[::-1])),
+        **{name: helix[name] + larger for name in sizes},
+    )
 
 
 def _misfit_of_ends(found: FittedSpring, keep: NDArray[np.bool_]) -> float:
@@ -160,7 +192,8 @@ def _start(helix: Helix, camera: DoubtedCamera, outline: Array) -> tuple[Helix, 
         there = camera.at(shifts)
         for phase in PHASES:
             trial = moved_along(helix, phase)
-            r = residuals(trial, there, outline[inner_of(trial, there, outline)])
+            seen_there = touch(trial, there, outline)
+            r = seen_there.residual_px[_inner(trial, seen_there)]
             cost = float(np.mean(np.log1p((r / 3.0) ** 2)))
             if best is None or cost < best[0]:
                 best = (cost, trial, shifts)
@@ -196,9 +229,14 @@ def _slants(helix: Helix, camera: DoubtedCamera) -> list[Array]:
 
 def inner_of(helix: Helix, camera: Camera, outline: Array) -> NDArray[np.bool_]:
     """Return which of the outline belongs to the turns that the helix has so far."""
-    turn = turn_seen(helix, camera, outline)
+    return _inner(helix, touch(helix, camera, outline))
+
+
+def _inner(helix: Helix, there: Touch) -> NDArray[np.bool_]:
+    """Return which of an outline belongs to those turns, by where each point touches the tube."""
+    turn = turn_touched(helix, there)
     inner = (turn > -0.2) & (turn < helix.span + 0.2)
-    return inner if inner.sum() >= FEWEST_HEEDED else np.ones(len(outline), dtype=bool)
+    return inner if inner.sum() >= FEWEST_HEEDED else np.ones(len(turn), dtype=bool)
 
 
 def cone_if_plain(cylinder: Fit, camera: DoubtedCamera, outline: Array) -> Fit:

@@ -44,10 +44,9 @@ def test_a_cut_disc_reaches_as_far_as_its_furthest_point(depth, angle):
 
 def test_ground_wire_ends_at_its_face():
     spring = made.helix(ends=(End.GROUND, End.GROUND))
-    turn = turns_of(spring)
     axis = np.array([np.cos(spring["heading"]), np.sin(spring["heading"]), 0.0])
-    edges = np.vstack(edges_of(spring, made.camera(), turn))
-    x = along_axis(spring, turn)
+    edges = np.vstack(edges_of(spring, made.camera()))
+    x = along_axis(spring, turns_of(spring))
     along = (edges - np.array([spring["x"], spring["y"], 0.0])) @ axis
     # Little stands beyond the faces; round wire would, by its half: 0.6 mm.
     assert along.max() < x[-1] + 0.15
