@@ -10,8 +10,7 @@ from vision.marks import Marks
 from vision.photo import Photo
 from vision.reference import RULERS, SHEET, UNNAMED, Reference, kinds, named
 from vision.references import coin, rectangle, ruler, sheet, span
-from vision.references.circles import Ring
-from vision.references.finding import Finding
+from vision.references.finding import Finding, LoneCoin
 from vision.references.pose import variants
 from vision.references.slant import Told
 from vision.references.view import View, view_of
@@ -55,8 +54,8 @@ class Scale:
         How well the reference fits, rms [px].
     flags : tuple of str
         Codes of what should be told.
-    lone_coin : Ring or None
-        The rim of a coin that alone tells the slant, and tells it badly: see `told_slant`.
+    lone_coin : LoneCoin or None
+        The coin that alone tells the slant, and tells it badly: see `told_slant`.
     """
 
     camera: Camera
@@ -65,7 +64,7 @@ class Scale:
     outline_px: Array
     residual_px: float
     flags: tuple[str, ...] = ()
-    lone_coin: Ring | None = None
+    lone_coin: LoneCoin | None = None
 
 
 def find_scale(
@@ -141,7 +140,7 @@ def told_slant(photo: Photo, scale: Scale, told: Told) -> Scale:
     """
     if scale.lone_coin is None:
         return scale
-    found = coin.explained(view_of(photo), scale.lone_coin, scale.reference, told=told)
+    found = coin.leaning(view_of(photo), scale.lone_coin, scale.reference, told)
     flags = tuple(f for f in scale.flags if f != "tilted")
     again = _scale(photo, found, asked=True)
     return replace(again, flags=tuple(dict.fromkeys((*again.flags, *flags))))

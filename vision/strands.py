@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 #: Gaps on either side of one that tell how many pitches it is.
 BESIDE = 3
 #: Of more pixels than this a body needs not all.
-MOST_PIXELS = 150_000
+MOST_PIXELS = 50_000
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,8 @@ PLAINLY = 0.8
 #: have been taken for a regular one, so it may lie before it. How finely it is sought [turns].
 REACH = MappingProxyType({End.OPEN: (-0.3, 1.6), End.CLOSED: (-0.8, 2.3), End.GROUND: (-0.8, 2.3)})
 STEP = 1.0 / 16.0
+#: How far a tip is moved at most once it was found, usually [turns].
+NEAR = 0.12
 #: Ends that explain the map no worse than by this factor may be the right ones.
 NEARLY = 1.35
 
@@ -151,15 +153,19 @@ def refine_tips(
     view: MapView,
     keep: NDArray[np.bool_],
     wire_map_px: float,
-    reach: float = 0.12,
+    reach: float = NEAR,
+    finely: bool = True,
 ) -> Helix:
-    """Return the helix with each tip moved to where the map fits best, within `reach` turns."""
+    """Return the helix with each tip moved to where the map fits best, within `reach` turns.
+
+    Finely, or only roughly, where the body is to be fitted once more.
+    """
     zoom, target = shrink(view, keep, wire_map_px)
-    coarse = np.linspace(-reach, reach, 9)
+    coarse = np.linspace(-reach, reach, 9 if finely else 5)
     fine = np.array([-0.5, 0.0, 0.5]) * (coarse[1] - coarse[0])
     for which in (0, 1):
         end_seen = _EndSeen.of(helix, camera, view, which, zoom, target)
-        for moves in (coarse, fine):
+        for moves in (coarse, fine) if finely else (coarse,):
             helix = min(_tip_moved(helix, which, moves), key=end_seen.cost)
     return helix
 

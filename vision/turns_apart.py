@@ -54,6 +54,10 @@ BAD_OVERLAP = 0.62
 #: Turns that explain as little of it before their ends are sought are none: in tuning photos those
 #: that were a spring once they had them had 0.54 and more.
 HOPELESS = 0.4
+#: Turns closer than this, in wires, are none: what was counted is no row of strands.
+CLOSEST = 0.85
+#: A longer row whose turns suit the outline so many times worse is not looked at any further.
+FARTHER_OFF = 2.0
 #: A coil this many times as long as wide lies along its longer side; a shorter one may lie across.
 PLAINLY_LONG = 1.7
 #: Where it shows no row of strands along that side, it lies across unless it is longer than this.
@@ -130,7 +134,10 @@ def _along(
     longer = to_the_ends(strands, body, first.helix.wire_mm)
     if longer is None:
         return found
-    other = _through(seen, longer, fit_body(outline, camera, body, longer), odds)
+    second = fit_body(outline, camera, body, longer)
+    if found is not None and misfit(second) > FARTHER_OFF * misfit(first):
+        return found
+    other = _through(seen, longer, second, odds)
     return max((one for one in (found, other) if one), key=lambda one: one.overlap, default=None)
 
 
@@ -139,6 +146,8 @@ def _through(seen: Seen, strands: Strands, first: Fit, odds: float) -> FittedSpr
 
     Where a few turns are longest is askew to their axis, and a band along that cuts their tips.
     """
+    if strands.pitch < CLOSEST * first.helix.wire_mm:
+        return None
     whole = cone_if_plain(first, seen.camera, seen.outline)
     touching = strands.pitch < TOUCHING * first.helix.wire_mm
     body = _body_about(whole.helix, seen.body)

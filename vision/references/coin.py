@@ -1,6 +1,7 @@
 """Coins: a round rim of known diameter at a known height, the side wall seen below it."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from vision.reference import Reference
 from vision.references import span
 from vision.references.circles import Ring, doubted, rings_within
 from vision.references.concentric import widened
-from vision.references.finding import Finding
+from vision.references.finding import Finding, LoneCoin
 from vision.references.lattice import axes_of
 from vision.references.pose import U_LENS, Problem, Unknown, solve
 from vision.references.rim_reader import read_all_round, read_rims, rim_beyond
@@ -190,13 +191,7 @@ def _more_golden(view: View, rim: Ring) -> float:
     return float(middle[2] - border[2])
 
 
-def explained(
-    view: View,
-    rim: Ring,
-    reference: Reference,
-    others: Sequence[Ring] = (),
-    told: Told | None = None,
-) -> Finding:
+def explained(view: View, rim: Ring, reference: Reference, others: Sequence[Ring] = ()) -> Finding:
     """Return the camera that explains a coin.
 
     Parameters
@@ -209,35 +204,45 @@ def explained(
         Which coin it is.
     others : sequence of Ring
         What else is round in the photo: it tells the slant, its size does not matter.
-    told : Told or None
-        What else tells the slant, where the coin lies alone.
     """
-    alone = len(others) + 1 < FEWEST
-    lone = rim if alone else None
-    if alone:
-        rim, slant = _alone(view, rim, reference, told)
-    else:
-        rim, slant = _among(view, rim, reference, others)
+    if len(others) + 1 < FEWEST:
+        read, within = read_rims(view.rgb, rim), rings_within(view.rgb, rim)
+        return leaning(view, LoneCoin(rim, read, within, squares_told(view)), reference)
+    upper, slant = _among(view, rim, others)
+    return _found(view, upper, reference, slant)
+
+
+def leaning(view: View, lone: LoneCoin, reference: Reference, told: Told | None = None) -> Finding:
+    """Return the camera that explains a coin which lies alone.
+
+    Its wall tells the slant, the rings of its face, and squares on the table where there are any.
+
+    Parameters
+    ----------
+    view : View
+        The photo.
+    lone : LoneCoin
+        What is seen of it.
+    reference : Reference
+        Which coin it is.
+    told : Told or None
+        What else tells the slant.
+    """
+    told = lone.squares if told is None else told.both(lone.squares)
+    weighed = slant_by_wall(view, lone.rim, lone.read, lone.within, reference, told)
+    slant = Slant(weighed.normal, weighed.cov, 0.0, U_LENS)
+    found = _found(view, lone.read.upper(lone.rim), reference, slant)
+    return replace(found, lone_coin=lone)
+
+
+def _found(view: View, rim: Ring, reference: Reference, slant: Slant) -> Finding:
+    """Return the camera that sees an upper rim where it is, under a slant."""
     start = _start_camera(view, rim, reference, slant)
     solution = solve(_problem(view, rim, reference, slant), start, view.focal)
-    return Finding(reference, solution, rim.outline(), rim.rms_px, rim.seen, lone_coin=lone)
+    return Finding(reference, solution, rim.outline(), rim.rms_px, rim.seen)
 
 
-def _alone(view: View, rim: Ring, reference: Reference, told: Told | None) -> tuple[Ring, Slant]:
-    """Return a coin's upper rim and the slant.
-
-    Its wall tells it, the rings of its face, and squares on the table where there are any.
-    """
-    squares = squares_told(view)
-    told = squares if told is None else told.both(squares)
-    read = read_rims(view.rgb, rim)
-    found = slant_by_wall(view, rim, read, rings_within(view.rgb, rim), reference, told)
-    return read.upper(rim), Slant(found.normal, found.cov, 0.0, U_LENS)
-
-
-def _among(
-    view: View, rim: Ring, reference: Reference, others: Sequence[Ring]
-) -> tuple[Ring, Slant]:
+def _among(view: View, rim: Ring, others: Sequence[Ring]) -> tuple[Ring, Slant]:
     """Return a coin's upper rim and the slant, which all that is round tells."""
     upper = [_upper(view, r) for r in [rim, *others][:MOST_ROUNDS]]
     return upper[0], Rounds.of(view, upper).slant(squares_told(view))

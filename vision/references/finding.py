@@ -8,6 +8,30 @@ from numpy.typing import NDArray
 from vision.reference import Reference
 from vision.references.circles import Ring
 from vision.references.pose import Solution
+from vision.references.rim_reader import Rims
+from vision.references.slant import Told
+
+
+@dataclass(frozen=True, slots=True)
+class LoneCoin:
+    """What tells the slant where one coin lies alone, and tells it badly.
+
+    Attributes
+    ----------
+    rim : Ring
+        Its rim, as first seen.
+    read : Rims
+        Rim and outline, as read along that.
+    within : tuple of Ring
+        Rings of its face.
+    squares : Told or None
+        What squares on the table tell.
+    """
+
+    rim: Ring
+    read: Rims
+    within: tuple[Ring, ...]
+    squares: Told | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +54,8 @@ class Finding:
         Its shape is off by more than its tolerance and the edges' doubt explain.
     flags : tuple of str
         Codes of what else should be told.
-    lone_coin : Ring or None
-        The rim of a coin that alone tells the slant.
+    lone_coin : LoneCoin or None
+        The coin that alone tells the slant.
     """
 
     reference: Reference
@@ -41,4 +65,4 @@ class Finding:
     score: float
     misshapen: bool = False
     flags: tuple[str, ...] = ()
-    lone_coin: Ring | None = None
+    lone_coin: LoneCoin | None = None
