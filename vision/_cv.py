@@ -32,21 +32,13 @@ def blurred(picture: Floats, sigma_px: float) -> Floats:
     return np.asarray(cv2.GaussianBlur(picture, None, sigma_px), np.float32)  # type: ignore[call-overload]
 
 
-def _slow(channel: Floats) -> Floats:
-    """Return the picture under a wide Gaussian, taken on a smaller copy, which shows it as well."""
-    height, width = channel.shape
-    size = (max(1, width // 4), max(1, height // 4))
-    small = np.asarray(cv2.resize(channel, size, interpolation=cv2.INTER_AREA), np.float32)
-    return np.asarray(cv2.resize(blurred(small, 6.0), (width, height)), np.float32)
-
-
 def segments(channel: Floats, gain: float) -> Array:
     """Return straight edges (N, 4) as x1, y1, x2, y2 [px] of one channel.
 
     The slow part of the light is taken away and the rest amplified, so that white paper on a
     white desk has edges too.
     """
-    detail = np.clip(128.0 + gain * (channel - _slow(channel)), 0, 255).astype(np.uint8)
+    detail = np.clip(128.0 + gain * (channel - blurred(channel, 24.0)), 0, 255).astype(np.uint8)
     found = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD).detect(detail)[0]
     return np.zeros((0, 4)) if found is None else np.asarray(found, np.float64).reshape(-1, 4)
 

@@ -154,18 +154,14 @@ def refine_tips(
     keep: NDArray[np.bool_],
     wire_map_px: float,
     reach: float = NEAR,
-    finely: bool = True,
 ) -> Helix:
-    """Return the helix with each tip moved to where the map fits best, within `reach` turns.
-
-    Finely, or only roughly, where the body is to be fitted once more.
-    """
+    """Return the helix with each tip moved to where the map fits best, within `reach` turns."""
     zoom, target = shrink(view, keep, wire_map_px)
-    coarse = np.linspace(-reach, reach, 9 if finely else 5)
+    coarse = np.linspace(-reach, reach, 9)
     fine = np.array([-0.5, 0.0, 0.5]) * (coarse[1] - coarse[0])
     for which in (0, 1):
         end_seen = _EndSeen.of(helix, camera, view, which, zoom, target)
-        for moves in (coarse, fine) if finely else (coarse,):
+        for moves in (coarse, fine):
             helix = min(_tip_moved(helix, which, moves), key=end_seen.cost)
     return helix
 

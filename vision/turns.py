@@ -134,7 +134,7 @@ def _ended(seen: Seen, whole: Fit, odds: float, touching: bool) -> FittedSpring:
     dead = float(np.log(helix.wire_mm))
     helix = helix.with_values(log_pitch_start=dead, log_pitch_stop=dead)
     used = np.ones(len(outline), dtype=bool)
-    for last in (False, True):
+    for _ in range(2):
         used = _heeded(helix, whole.camera, outline)
         whole = fit(
             helix,
@@ -143,7 +143,7 @@ def _ended(seen: Seen, whole: Fit, odds: float, touching: bool) -> FittedSpring:
             prior_of_body(helix, **seen.known),
             shifts=whole.shifts,
         )
-        helix = refine_tips(whole.helix, whole.camera, view, keep, wire_map_px, finely=last)
+        helix = refine_tips(whole.helix, whole.camera, view, keep, wire_map_px)
     overlap = overlap_of(helix, whole.camera, view, keep)
     whole = replace(whole, helix=helix)
     return FittedSpring(helix, whole, view, outline, used, seen.body, touching, overlap, odds, 1.0)
