@@ -70,7 +70,7 @@ class FittedSpring:
     hand_odds : float
         How much worse the other hand explains the outline: 1 is no difference.
     ends_margin : float
-        How much worse other ends explain the map, as a share: 0 is no difference.
+        How much worse other ends explain it (`vision.turns`): 0 is no difference.
     reach_mm : (float, float) or None
         Where the wire seen, hooks with it, begins and ends along the body's heading [mm]; None
         where it was not looked for.

@@ -29,7 +29,7 @@ from vision.strands import (
     Strands,
     first_guess,
 )
-from vision.tips import NEARLY, faces_apart, find_tips, refine_tips
+from vision.tips import faces_apart, find_tips, refine_tips
 from vision.touching import Touch, touch
 from vision.tube_fit import Fit, fit, residuals, turn_seen, turn_touched
 
@@ -53,8 +53,12 @@ PHASES = np.arange(-3, 5) / 8.0
 FEWEST_HEEDED = 40
 #: How much worse a cylinder must explain the outline than a cone does, to be called a cone.
 CONE_ODDS = 1.12
-#: Weight of the share of the map that is not covered beside how far the ends' faces lie apart.
-AREA_WEIGHT = 2.0
+#: Weights beside how far the faces lie apart: of the share of the map that is not covered, and of
+#: the square by which dead turns are not one [turns]. Closed ends suit what is ground by so much
+#: better than ground ones suit what is not. By 120 springs kept for tuning.
+AREA_WEIGHT, DEAD_WEIGHT, CLOSED_SUITS = 2.0, 3.0, 0.02
+#: By how much other ends than the only ones that may be right explain the map worse, at least.
+PLAIN_MARGIN = 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,7 @@ def with_ends(
     tried = [_ended(seen, replace(whole, helix=helix), odds, touching) for helix in likely]
     tried.sort(key=lambda one: _misfit_of_ends(one, seen.keep))
     misfits = [_misfit_of_ends(one, seen.keep) for one in tried]
-    margin = misfits[1] / misfits[0] - 1.0 if len(tried) > 1 else NEARLY - 1.0
+    margin = misfits[1] - misfits[0] if len(tried) > 1 else PLAIN_MARGIN
     return replace(tried[0], ends_margin=margin)
 
 
@@ -121,10 +125,19 @@ def _carried(helix: Helix, before: Camera, after: Camera) -> Helix:
 
 
 def _misfit_of_ends(found: FittedSpring, keep: NDArray[np.bool_]) -> float:
-    """Return how badly a fitted spring explains where it ends, and the map as a whole."""
-    wire_map_px = wire_px(found) * found.view.scale
-    apart = faces_apart(found.helix, found.camera, found.view, keep, wire_map_px)
-    return apart + AREA_WEIGHT * (1.0 - found.overlap)
+    """Return how badly a fitted spring explains where it ends, the map as a whole, and itself.
+
+    A closed end has one dead turn, more or less, whatever it would take to explain the map.
+    """
+    helix, wire_map_px = found.helix, wire_px(found) * found.view.scale
+    apart = faces_apart(helix, found.camera, found.view, keep, wire_map_px)
+    misfit = apart + AREA_WEIGHT * (1.0 - found.overlap)
+    for end, dead in zip(helix.ends, (helix["dead_start"], helix["dead_stop"]), strict=True):
+        if end is not End.OPEN:
+            misfit += DEAD_WEIGHT * (dead - 1.0) ** 2
+        if end is End.CLOSED:
+            misfit += 0.5 * CLOSED_SUITS
+    return misfit
 
 
 def _ended(seen: Seen, whole: Fit, odds: float, touching: bool) -> FittedSpring:
