@@ -62,3 +62,28 @@ def test_faces_are_apart_by_what_was_ground_off():
     wire = wire_px_of(closed, camera) * view.scale
     assert faces_apart(closed, camera, view, keep, wire) < 0.12  # tips are round in this map
     assert faces_apart(ground, camera, view, keep, wire) > 0.3
+
+
+def test_a_drawing_is_the_same_wherever_its_corner_lies():
+    spring, camera = made.helix(ends=(End.CLOSED, End.CLOSED)), made.camera(6.0)
+    view = made.view(spring, camera, np.random.default_rng(1), **QUIET)
+    drawing = Silhouette.of(spring, camera, view, 0.4)
+    shape = (round(0.4 * view.maps.shape[1]), round(0.4 * view.maps.shape[2]))
+    whole = drawing.drawn_at((slice(0, shape[0]), slice(0, shape[1])))
+    where = drawing.place(shape)
+    assert where != (slice(0, shape[0]), slice(0, shape[1]))
+    assert (drawing.drawn_at(where) == whole[where]).all()
+    assert drawing.drawn(shape) == pytest.approx(whole)
+
+
+def test_a_part_of_a_drawing_is_that_of_its_turns():
+    spring, camera = made.helix(), made.camera(6.0)
+    view = made.view(spring, camera, np.random.default_rng(1), **QUIET)
+    shape = view.maps.shape[1:]
+    whole = Silhouette.of(spring, camera, view, 1.0).drawn(shape)
+    part = Silhouette.of(spring, camera, view, 1.0, (-np.inf, 2.0)).drawn(shape)
+    rest = Silhouette.of(spring, camera, view, 1.0, (2.0, np.inf)).drawn(shape)
+    assert 0.2 < part.sum() / whole.sum() < 0.6
+    assert np.mean(np.maximum(part, rest) != whole) < 1e-3
+    nothing = Silhouette.of(spring, camera, view, 1.0, (90.0, np.inf))
+    assert not nothing.drawn(shape).any()

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 import vision.spring_fit as spring_fit
+import vision.turns as turns
 from tests.vision import made
 from vision.camera import DoubtedCamera
 from vision.close_wound import nearly_touching
@@ -52,6 +53,48 @@ def test_closed_ends_are_told_from_open_ones():
     found = fitted(spring, 5.0)
     assert End.OPEN not in found.helix.ends
     assert found.helix.turns == pytest.approx(8.3, abs=0.15)
+
+
+def test_of_ends_that_explain_as_much_those_with_one_dead_turn_are_likelier(monkeypatch):
+    """Common practice, no source: a closed end has one dead turn."""
+    spring, camera = made.helix(ends=(End.CLOSED, End.CLOSED)), made.camera(6.0)
+    view = made.view(spring, camera, np.random.default_rng(1))
+    found = fit_spring(view, DoubtedCamera.of(camera))
+    assert isinstance(found, FittedSpring)
+    keep = np.ones(view.maps.shape[1:], dtype=bool)
+    monkeypatch.setattr(turns, "faces_apart", lambda *_: 0.1)
+    one, more = (
+        turns._misfit_of_ends(replace(found, helix=found.helix.with_values(dead_start=d)), keep)
+        for d in (1.0, 1.3)
+    )
+    assert more - one == pytest.approx(0.27, abs=0.01)
+
+
+def test_odds_on_other_ends_widen_the_length(plain):
+    widths = [
+        geometry_of(replace(plain, ends_margin=margin)).covariance[3, 3] ** 0.5
+        for margin in (0.35, 0.1, 0.0)
+    ]
+    assert widths[0] < widths[1] < widths[2]
+    # Even odds: half a wire each way.
+    half_a_wire = 0.5 * plain.helix.wire_mm
+    assert np.sqrt(widths[2] ** 2 - widths[0] ** 2) == pytest.approx(half_a_wire, rel=0.05)
+
+
+def test_a_spring_is_seen_anew_through_another_camera():
+    """From what it was through one camera, as from nothing through the other."""
+    spring, camera = made.helix(ends=(End.CLOSED, End.CLOSED)), made.camera(14.0)
+    view = made.view(spring, camera, np.random.default_rng(1))
+    thought = DoubtedCamera.of(made.camera(8.0), [made.camera(11.0)])
+    before = fit_spring(view, thought)
+    assert isinstance(before, FittedSpring)
+    there = DoubtedCamera.of(camera)
+    again, anew = turns.seen_anew(before, there), fit_spring(view, there)
+    assert isinstance(anew, FittedSpring)
+    assert again.helix.turns == pytest.approx(anew.helix.turns, abs=0.03)
+    for name in ("log_radius", "log_wire", "log_pitch"):
+        assert again.helix[name] == pytest.approx(anew.helix[name], abs=0.003)
+    assert again.overlap > before.overlap - 0.01
 
 
 @pytest.mark.parametrize("tilt", [8.0, 20.0])

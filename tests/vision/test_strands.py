@@ -85,6 +85,15 @@ def test_dead_turns_are_no_part_of_the_row():
     assert regular(places) == slice(2, 8)
 
 
+def test_where_turns_stand_wide_apart_there_is_room_for_a_dead_one_only():
+    """Room that is many wires wide holds no further turn where the turns are wider apart."""
+    places = np.array([-15.0, -5.0, 5.0, 15.0])
+    for length, found in ((42.0, False), (60.0, True)):
+        body = Body(np.zeros(2), 0.0, length, 12.0, 2.0)
+        longer = to_the_ends(Strands(1, places, 10.0, 0.2), body, 2.0)
+        assert (longer is not None) is found
+
+
 @pytest.mark.parametrize(("length", "more"), [(28.0, 2), (23.6, 0)], ids=["turns", "a dead turn"])
 def test_a_row_goes_on_where_turns_nearly_touch(length, more):
     """They stand out less than those that stand apart; dead turns are none of the row."""
