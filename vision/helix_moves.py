@@ -39,52 +39,65 @@ def moves_of_line(helix: Helix) -> Array:
 
 
 def _moves_in_frame(helix: Helix, turn: Array, pitch: Array, x: Array) -> tuple[Array, Array]:
-    """Return moves straight up (16,) and of the line in the axis's frame (3, L, 16)."""
-    r, taper, body = helix.radius_mm, helix["taper"], float(np.exp(helix["log_pitch"]))
-    length = helix.span * body
-    radius, slope = radius_at(helix, x), r * taper / length
+    """Return moves straight up (16,), of all, and in the axis's frame (3, L, 16), of the line."""
+    r, slope = helix.radius_mm, _slope(helix)
+    radius = radius_at(helix, x)
     sin, cos = np.sin(2.0 * np.pi * turn), np.cos(2.0 * np.pi * turn)
     u = 2.0 * (turn - helix.anchor) / helix.span
-    beside, above = helix["bow"] * r * u**2 - helix.hand * radius * sin, radius * cos
+    to_stop = np.linspace(0.0, 1.0, len(turn))
 
     # Along the axis, with the radius that goes with it where the coil is a cone.
     along = _moves_along_axis(helix, turn)
-    along[:, _AT["start"]] += pitch * np.linspace(1.0, 0.0, len(turn))
-    along[:, _AT["stop"]] += pitch * np.linspace(0.0, 1.0, len(turn))
+    along[:, _AT["start"]] += pitch * (1.0 - to_stop)
+    along[:, _AT["stop"]] += pitch * to_stop
     wider = slope * along
     wider[:, _AT["log_radius"]] += radius
-    wider[:, _AT["taper"]] += r * x / length
+    wider[:, _AT["taper"]] += r * x / _length(helix)
     wider[:, _AT["log_pitch"]] -= slope * x
     out = np.stack([along, -helix.hand * sin[:, None] * wider, cos[:, None] * wider])
-
-    # Around it: the samples turn as they move along the wire.
-    around = np.stack(
-        [
-            4.0 * helix["bow"] * r * u / helix.span - helix.hand * 2.0 * np.pi * radius * cos,
-            -2.0 * np.pi * radius * sin,
-        ]
-    )
-    out[1:, :, _AT["start"]] += around * np.linspace(1.0, 0.0, len(turn))
-    out[1:, :, _AT["stop"]] += around * np.linspace(0.0, 1.0, len(turn))
     out[1, :, _AT["bow"]] += r * u**2
     out[1, :, _AT["log_radius"]] += helix["bow"] * r * u**2
 
-    # The frame turns about the upright with the heading, and dips with the cone.
-    q = r * taper / length
-    cos_dip, sin_dip = 1.0 / np.hypot(1.0, q), q / np.hypot(1.0, q)
-    out[:, :, _AT["heading"]] += np.stack(
-        [-beside * cos_dip, x * cos_dip - above * sin_dip, beside * sin_dip]
-    )
-    dips = {"log_radius": q, "taper": r / length, "log_pitch": -q}
+    # Around it: the samples turn as they move along the wire.
+    beside = 4.0 * helix["bow"] * r * u / helix.span - helix.hand * 2.0 * np.pi * radius * cos
+    around = np.stack([beside, -2.0 * np.pi * radius * sin])
+    out[1:, :, _AT["start"]] += around * (1.0 - to_stop)
+    out[1:, :, _AT["stop"]] += around * to_stop
+
+    aside = helix["bow"] * r * u**2 - helix.hand * radius * sin
+    lift, turned = _moves_of_frame(helix, np.stack([x, aside, radius * cos]))
+    return lift, out + turned
+
+
+def _moves_of_frame(helix: Helix, local: Array) -> tuple[Array, Array]:
+    """Return moves straight up (16,), and of points in the frame (3, L) as it turns (3, L, 16).
+
+    It turns about the upright with the heading, and dips with the cone.
+    """
+    x, beside, above = local
+    r, q = helix.radius_mm, _slope(helix)
+    cos, sin = 1.0 / np.hypot(1.0, q), q / np.hypot(1.0, q)
+    out = np.zeros((3, len(x), len(NAMES)))
+    out[:, :, _AT["heading"]] = [-beside * cos, x * cos - above * sin, beside * sin]
     lift = np.zeros(len(NAMES))
-    lift[_AT["log_radius"]] = r / cos_dip
+    lift[_AT["log_radius"]] = r / cos
     lift[_AT["log_wire"]] = 0.5 * helix.wire_mm
-    for name, dip in dips.items():
-        dip *= cos_dip**2
-        out[0, :, _AT[name]] -= above * dip
-        out[2, :, _AT[name]] += x * dip
-        lift[_AT[name]] += r * sin_dip / cos_dip**2 * dip
+    for name, steeper in (("log_radius", q), ("taper", r / _length(helix)), ("log_pitch", -q)):
+        dip = steeper * cos**2
+        out[0, :, _AT[name]] = -above * dip
+        out[2, :, _AT[name]] = x * dip
+        lift[_AT[name]] += r * sin / cos**2 * dip
     return lift, out
+
+
+def _length(helix: Helix) -> float:
+    """Return the length along the axis over which a cone's taper is told [mm]."""
+    return helix.span * float(np.exp(helix["log_pitch"]))
+
+
+def _slope(helix: Helix) -> float:
+    """Return by how much the radius grows along the axis [-]."""
+    return helix.radius_mm * helix["taper"] / _length(helix)
 
 
 @dataclass(frozen=True, slots=True)
