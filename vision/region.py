@@ -46,6 +46,9 @@ MOST_VIEW_PX, FIRST_VIEW_PX = 0.7e6, 0.45e6
 COARSE_WIRE_PX, ROUND = 14.0, 0.12
 #: How often a region is looked at closely at most, and how much further where wire runs out of it.
 MOST_LOOKS, RUN_OUT = 5, 0.5
+#: Room around a sighting at the first close look, and around its wire at the next [of its size];
+#: by how much less is room enough.
+FIRST_ROOM, ROOM, SLACK = 0.08, 0.05, 0.03
 #: How often a patch is looked at anew at most, while wire runs out of it: a long spring may be
 #: proposed by one of its ends.
 MOST_SETTLING = 8
@@ -208,7 +211,8 @@ def _sighting(view: MapView, wire: NDArray[np.bool_]) -> Sighting:
     corners = view.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
     inside = cv2.distanceTransform(wire.astype(np.uint8), cv2.DIST_L2, 5)
     ridge = (inside == cv2.dilate(inside, np.ones((3, 3), np.uint8))) & (inside > 0.9)
-    width = 2.0 * float(np.quantile(inside[ridge], 0.4)) if ridge.any() else 2.0
+    # The middle of wire N pixels wide lies (N + 1) / 2 from the nearest pixel that is none.
+    width = 2.0 * float(np.quantile(inside[ridge], 0.4)) - 1.0 if ridge.any() else 2.0
     # Wire that fills its box is no wire: turns run together at so small a scale.
     _, sides, _ = cv2.minAreaRect(np.column_stack([x, y]).astype(np.float32))
     width = min(width, min(sides) / LEAST_WIDTHS + 2.0)
@@ -244,9 +248,9 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     the wire turns out wider or narrower than that, or runs out of the view, it looks again. What is
     looked at from too near breaks up, and the bits look finer each time: it goes no nearer then.
     """
-    box = sighting.box.grown(0.12, rgb.shape)
+    box = sighting.box.grown(FIRST_ROOM, rgb.shape)
     scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
-    view = _of(sighting, look(rgb, box, affordable(box, scale, FIRST_VIEW_PX)))
+    view = _of(sighting, look(rgb, box, affordable(box, scale)))
     before_px = 0.0
     for _ in range(MOST_LOOKS):
         keep = main_part(view)
@@ -256,11 +260,12 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
         whole = _room_for(view, keep, rgb.shape)
         better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
         better = affordable(whole, better)
+        slack = SLACK * whole.long_side
         cut = (
-            whole.left < box.left - 1
-            or whole.top < box.top - 1
-            or whole.right > box.right + 1
-            or whole.bottom > box.bottom + 1
+            whole.left < box.left - slack
+            or whole.top < box.top - slack
+            or whole.right > box.right + slack
+            or whole.bottom > box.bottom + slack
         )
         close = 1.0 / FAR_OFF < better / view.scale < FAR_OFF
         if not cut and (close or width / view.scale < FINER * before_px):
@@ -343,4 +348,4 @@ def _room_for(view: MapView, keep: NDArray[np.bool_], shape: tuple[int, ...]) ->
         right + far * (x.max() > width - 5),
         bottom + far * (y.max() > height - 5),
     )
-    return out.grown(0.05, shape)
+    return out.grown(ROOM, shape)
