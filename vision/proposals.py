@@ -34,6 +34,16 @@ class Box:
             min(self.bottom + by, float(shape[0])),
         )
 
+    def reaches_out_of(self, other: "Box", by: float) -> bool:
+        """Tell whether it reaches out of another on any side, by more than so much [px]."""
+        out = (
+            other.left - self.left,
+            other.top - self.top,
+            self.right - other.right,
+            self.bottom - other.bottom,
+        )
+        return max(out) > by
+
     @property
     def middle(self) -> tuple[float, float]:
         """Its middle [px]."""

@@ -260,13 +260,7 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
         whole = _room_for(view, keep, rgb.shape)
         better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
         better = affordable(whole, better)
-        slack = SLACK * whole.long_side
-        cut = (
-            whole.left < box.left - slack
-            or whole.top < box.top - slack
-            or whole.right > box.right + slack
-            or whole.bottom > box.bottom + slack
-        )
+        cut = whole.reaches_out_of(box, SLACK * whole.long_side)
         close = 1.0 / FAR_OFF < better / view.scale < FAR_OFF
         if not cut and (close or width / view.scale < FINER * before_px):
             break
