@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from vision.beyond import hook_goes_on
 from vision.camera import DoubtedCamera
+from vision.closer import MOST_ZOOM, close_look, coarser_look
 from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, overlap_of, thinned_outline, wire_px
 from vision.geometry import geometry_of
 from vision.helix import centre_line
@@ -18,11 +19,8 @@ from vision.proposals import Box
 from vision.refusal import Refusal
 from vision.region import (
     CRUMB,
-    MOST_ZOOM,
     Sighting,
     affordable,
-    close_look,
-    coarser_look,
     crispness,
     look,
     seen_in,

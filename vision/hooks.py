@@ -12,11 +12,12 @@ from scipy.spatial.distance import pdist
 from skimage import measure, morphology, segmentation
 
 from vision.band import in_band
+from vision.closer import COARSE_WIRE_PX
 from vision.fitted import FittedSpring, free_length_mm, wire_px
 from vision.helix import along_axis, frame, turns_of
 from vision.map_view import MapView
 from vision.proposals import Box
-from vision.region import COARSE_WIRE_PX, affordable, look
+from vision.region import affordable, look
 from vision.strands import overall_mm
 
 Array = NDArray[np.float64]

@@ -1,4 +1,4 @@
-"""Where in the photo the spring lies: the wire map looks at each proposed part, then closer."""
+"""Where in the photo the spring lies: the wire map looks at each proposed part."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 from vision.map_view import MapView
 from vision.proposals import MOST_PATCHES, Box, patches
-from vision.solid import LEAST_WIDTHS, strand_width
-from vision.strands import main_part, parts
-from vision.wire_map import BEST_WIRE_PX, wire_map
+from vision.solid import LEAST_WIDTHS
+from vision.wire_map import wire_map
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
@@ -35,20 +34,8 @@ LEAST_FILLED = 0.02
 RIM_PX = 13
 #: Finer wire than this is easily lost from a map [px].
 FINE_WIRE_PX = 7.0
-#: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
-MOST_ZOOM, FAR_OFF = 2.3, 1.12
-#: Wire that is narrower than this share of what it was at the look before has broken up.
-FINER = 0.9
 #: Most pixels of a view, and of a first one: the wire map's cost grows with them.
 MOST_VIEW_PX, FIRST_VIEW_PX = 0.7e6, 0.45e6
-#: Width of the wire in a coarser view [px], and how far that reaches around the other, in parts of
-#: its size.
-COARSE_WIRE_PX, ROUND = 14.0, 0.12
-#: How often a region is looked at closely at most, and how much further where wire runs out of it.
-MOST_LOOKS, RUN_OUT = 5, 0.5
-#: Room around a sighting at the first close look, and around its wire at the next [of its size];
-#: by how much less is room enough.
-FIRST_ROOM, ROOM, SLACK = 0.08, 0.05, 0.03
 #: How often a patch is looked at anew at most, while wire runs out of it: a long spring may be
 #: proposed by one of its ends.
 MOST_SETTLING = 8
@@ -190,14 +177,14 @@ def largest(view: MapView, mask: NDArray[np.bool_]) -> Sighting:
 def _again(view: MapView, mask: NDArray[np.bool_], sighting: Sighting) -> Sighting:
     """Return the group of wire that holds most of what was sighted; the largest if none does."""
     labels, _ = _groups(view, mask)
-    votes = np.bincount(_at(labels, view, sighting.points_px), minlength=2)
+    votes = np.bincount(at_points(labels, view, sighting.points_px), minlength=2)
     if not votes[1:].any():
         return largest(view, mask)
     wire = (labels == 1 + int(np.argmax(votes[1:]))) & mask
     return replace(_sighting(view, wire), beside=True)
 
 
-def _at(picture: NDArray[Any], view: MapView, points_px: Array) -> NDArray[Any]:
+def at_points(picture: NDArray[Any], view: MapView, points_px: Array) -> NDArray[Any]:
     """Return the values (N,) of a picture (H, W) of a view at points of the photo; 0 outside."""
     x, y = np.round(view.to_map(points_px)).astype(int).T
     height, width = picture.shape
@@ -241,71 +228,6 @@ def settle(rgb: Pixels, sighting: Sighting) -> Sighting:
     return sighting
 
 
-def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
-    """Return the wire map of a sighting at the scale at which it is sharpest, with all its wire.
-
-    The first look is at a width guessed from a small picture, in which strands run together; where
-    the wire turns out wider or narrower than that, or runs out of the view, it looks again. What is
-    looked at from too near breaks up, and the bits look finer each time: it goes no nearer then.
-    """
-    box = sighting.box.grown(FIRST_ROOM, rgb.shape)
-    scale = float(np.clip(BEST_WIRE_PX / sighting.wire_px, 0.2, MOST_ZOOM))
-    view = _of(sighting, look(rgb, box, affordable(box, scale)))
-    before_px = 0.0
-    for _ in range(MOST_LOOKS):
-        keep = main_part(view)
-        if not keep.any():
-            break
-        width = strand_width(view, keep)
-        whole = _room_for(view, keep, rgb.shape)
-        better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
-        better = affordable(whole, better)
-        cut = whole.reaches_out_of(box, SLACK * whole.long_side)
-        close = 1.0 / FAR_OFF < better / view.scale < FAR_OFF
-        if not cut and (close or width / view.scale < FINER * before_px):
-            break
-        before_px = width / view.scale
-        other = _of(sighting, look(rgb, whole, better))
-        if wire_px2(other) < LEAST_LEFT * wire_px2(view):
-            break
-        box, view = whole, other
-    return view
-
-
-def _of(sighting: Sighting, view: MapView) -> MapView:
-    """Return the view without its other parts where what was sighted lies beside the main one."""
-    return _without_others(view, sighting.points_px) if sighting.beside else view
-
-
-def _without_others(view: MapView, points_px: Array) -> MapView:
-    """Return the view without its other parts where points lie on another than the main one."""
-    labels, weights = parts(view)
-    votes = np.bincount(_at(labels, view, points_px), minlength=2)
-    own = 1 + int(np.argmax(votes[1:]))
-    if not votes[1:].any() or own == 1 + int(np.argmax(weights)):
-        return view
-    return replace(view, maps=np.where(labels == own, view.maps, 0.0))
-
-
-def coarser_look(rgb: Pixels, view: MapView) -> MapView:
-    """Return the wire map of what is in a view and around it, from farther away.
-
-    Something larger that lies around it, such as the coin's rim, is left out.
-    """
-    height, width = view.maps.shape[1:]
-    corners = view.to_photo(np.array([[0, 0], [width - 1, height - 1]], dtype=float))
-    around = Box(*corners[0], *corners[1]).grown(ROUND, rgb.shape)
-    keep = main_part(view)
-    wide = strand_width(view, keep) if keep.any() else BEST_WIRE_PX
-    scale = min(1.0, COARSE_WIRE_PX / wide) * view.scale
-    coarser = look(rgb, around, affordable(around, scale))
-    y, x = np.nonzero(keep & (view.maps[0] > 0.5))
-    some = slice(None, None, 1 + len(x) // SOME_PX)
-    return _without_others(
-        coarser, view.to_photo(np.column_stack([x[some], y[some]]).astype(float))
-    )
-
-
 def wire_px2(view: MapView) -> float:
     """Return how much of the photo is wire [px²]."""
     return float((view.maps[0] > 0.5).sum()) / view.scale**2
@@ -319,27 +241,10 @@ def crispness(view: MapView, keep: NDArray[np.bool_]) -> float:
 
 def seen_in(view: MapView, keep: NDArray[np.bool_], sighting: Sighting) -> bool:
     """Tell whether what was sighted is what is kept (H, W) of a view."""
-    return float(_at(keep, view, sighting.points_px).mean()) > SAME
+    return float(at_points(keep, view, sighting.points_px).mean()) > SAME
 
 
 def affordable(box: Box, scale: float, most_px: float = MOST_VIEW_PX) -> float:
     """Return the scale, less where so large a view would cost seconds."""
     area = (box.right - box.left) * (box.bottom - box.top)
     return min(scale, float(np.sqrt(most_px / max(area, 1.0))))
-
-
-def _room_for(view: MapView, keep: NDArray[np.bool_], shape: tuple[int, ...]) -> Box:
-    """Return the box around the wire in view, with room to see where it may run out."""
-    y, x = np.nonzero(keep)
-    corners = view.to_photo(np.array([[x.min(), y.min()], [x.max(), y.max()]], dtype=float))
-    left, top, right, bottom = np.concatenate(corners)
-    height, width = keep.shape
-    far = RUN_OUT * max(right - left, bottom - top)
-    # Wire that reaches the rim of the view goes on beyond it.
-    out = Box(
-        left - far * (x.min() < 4),
-        top - far * (y.min() < 4),
-        right + far * (x.max() > width - 5),
-        bottom + far * (y.max() > height - 5),
-    )
-    return out.grown(ROOM, shape)

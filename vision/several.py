@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import DoubtedCamera
+from vision.closer import close_look
 from vision.fitted import FittedSpring, wire_px
 from vision.hooks import with_hooks
 from vision.map_view import MapView
@@ -25,7 +26,7 @@ from vision.measure import (
 )
 from vision.photo import Photo
 from vision.refusal import Refusal
-from vision.region import Sighting, close_look, settle, sightings
+from vision.region import Sighting, settle, sightings
 from vision.scale import Scale, find_scale
 from vision.sharpen import sharpen
 from vision.spring_fit import fit_spring
@@ -127,13 +128,9 @@ def _holds_up(spring: FittedSpring) -> bool:
 def _wire_in(view: MapView, shape: tuple[int, ...]) -> Mask:
     """Return the wire that a view is about, as a mask of the photo."""
     keep = (main_part(view) & (view.maps[0] > 0.3)).astype(np.uint8)
-    size = (round(keep.shape[1] / view.scale), round(keep.shape[0] / view.scale))
-    grown = cv2.resize(keep, size, interpolation=cv2.INTER_NEAREST)
-    out = np.zeros(shape[:2], dtype=bool)
-    x, y = (int(v) for v in view.origin_px)
-    part = out[y : y + size[1], x : x + size[0]]
-    part[:] = grown[: part.shape[0], : part.shape[1]] > 0
-    return out
+    zero, right, below = view.to_photo(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
+    to_photo = np.column_stack([right - zero, below - zero, zero])
+    return cv2.warpAffine(keep, to_photo, shape[1::-1], flags=cv2.INTER_NEAREST) > 0
 
 
 def _tube_mask(spring: FittedSpring, shape: tuple[int, ...]) -> Mask:

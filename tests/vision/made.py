@@ -7,6 +7,7 @@ from scipy.spatial import cKDTree
 from vision.camera import Camera
 from vision.helix import NAMES, End, Helix, centre_line, is_upper, turns_of
 from vision.map_view import MapView
+from vision.proposals import Box
 
 Array = NDArray[np.float64]
 
@@ -77,3 +78,14 @@ def _nearest(line: Array, radius: Array, pixels: Array) -> tuple[Array, Array]:
     """
     gap, k = cKDTree(line).query(pixels, distance_upper_bound=radius.max() + 1.0)
     return gap, np.append(radius, radius.max())[k]
+
+
+def pieces(boxes: tuple[Box, ...], seen: Box, scale: float) -> MapView:
+    """Return the map of full pieces of wire, as a look at a part of their photo gives it."""
+    size = int((seen.bottom - seen.top) * scale), int((seen.right - seen.left) * scale)
+    y, x = np.mgrid[: size[0], : size[1]]
+    x, y = x / scale + seen.left, y / scale + seen.top
+    wire = np.zeros(size, np.float32)
+    for box in boxes:
+        wire[(x > box.left) & (x < box.right) & (y > box.top) & (y < box.bottom)] = 1.0
+    return MapView(np.stack([wire] * 3), np.array([seen.left, seen.top]), scale)

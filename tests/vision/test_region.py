@@ -1,69 +1,15 @@
 """Where the spring is looked for, and which looks are kept."""
 
-from dataclasses import replace
-
 import cv2
 import numpy as np
 import pytest
 
 import vision.region as region
+from tests.vision import made
 from vision.map_view import MapView
 from vision.proposals import Box
 
 RGB = np.zeros((600, 800, 3), np.uint8)
-
-
-def strands(scale: float, left_over: float, wide_px: float = 12.0) -> MapView:
-    """Return the map of a row of strands so wide in the photo, with a share of it left."""
-    maps = np.zeros((3, int(200 * scale), int(300 * scale)), np.float32)
-    wide = round(wide_px * scale)
-    for at in range(int(20 * scale), int(280 * scale), int(30 * scale)):
-        stop = int((20 + 160 * left_over) * scale)
-        maps[:, int(20 * scale) : stop, at : at + wide] = 1.0
-    return MapView(maps, np.array([250.0, 200.0]), scale)
-
-
-@pytest.mark.parametrize(("left_over", "kept"), [(1.0, 20.0 / 12.0), (0.4, 1.0)])
-def test_a_closer_look_that_loses_wire_is_not_taken(monkeypatch, left_over, kept):
-    """A map breaks up where wire is enlarged too far: its pieces are narrower and lead on."""
-
-    def look(rgb, box, scale):
-        return strands(scale, 1.0 if scale < 1.2 else left_over)
-
-    monkeypatch.setattr(region, "look", look)
-    box = Box(250.0, 200.0, 550.0, 400.0)
-    sighting = region.Sighting(box, np.array([[400.0, 300.0]]), 20.0, 1.0)
-    assert region.close_look(RGB, sighting).scale == pytest.approx(kept, rel=0.12)
-
-
-def test_a_coarser_look_reaches_farther_and_shows_the_wire_narrower(monkeypatch):
-    asked = {}
-
-    def look(rgb, box, scale):
-        asked.update(box=box, scale=scale)
-        return strands(scale, 1.0)
-
-    monkeypatch.setattr(region, "look", look)
-    view = strands(2.0, 1.0)
-    region.coarser_look(RGB, view)
-    assert 12.0 * asked["scale"] == pytest.approx(region.COARSE_WIRE_PX, rel=0.1)
-    assert asked["box"].left == pytest.approx(250.0 - region.ROUND * 300.0, abs=1.0)
-    assert asked["box"].bottom == pytest.approx(400.0 + region.ROUND * 300.0, abs=1.0)
-
-
-def test_wire_that_breaks_up_from_near_is_looked_at_from_no_nearer(monkeypatch):
-    """The map loses the middle of wire that is too wide for it, and the rest looks ever finer."""
-    scales = []
-
-    def look(rgb, box, scale):
-        scales.append(scale)
-        return strands(scale, 1.0, 12.0 * (scales[0] / scale) ** 0.3)
-
-    monkeypatch.setattr(region, "look", look)
-    sighting = region.Sighting(Box(250.0, 200.0, 550.0, 400.0), np.array([[400.0, 300.0]]), 24.0, 1)
-    view = region.close_look(RGB, sighting)
-    assert len(scales) == 2
-    assert 12.0 * view.scale == pytest.approx(region.BEST_WIRE_PX, rel=0.1)
 
 
 def test_a_long_spring_that_is_proposed_by_its_end_is_followed_to_the_other(monkeypatch):
@@ -90,14 +36,7 @@ REFERENCE = np.array([[600.0, 50.0], [780.0, 50.0], [780.0, 250.0], [600.0, 250.
 
 
 def photographed(rgb, box, scale, pieces=(*PIECES, ON_REFERENCE)):
-    """Return the map of those pieces, as a look at a part of their photo gives it."""
-    y, x = np.mgrid[: int((box.bottom - box.top) * scale), : int((box.right - box.left) * scale)]
-    x, y = x / scale + box.left, y / scale + box.top
-    wire = np.zeros(x.shape, np.float32)
-    for piece in pieces:
-        inside = (x > piece.left) & (x < piece.right) & (y > piece.top) & (y < piece.bottom)
-        wire[inside] = 1.0
-    return MapView(np.stack([wire] * 3), np.array([box.left, box.top]), scale)
+    return made.pieces(pieces, box, scale)
 
 
 def test_what_no_busy_part_holds_is_seen_in_the_whole_photo(monkeypatch):
@@ -160,21 +99,6 @@ def test_a_spring_of_which_the_busiest_parts_are_bits_is_seen_whole_before_crumb
     assert last.box.middle == pytest.approx(crumb.middle, abs=4.0)
 
 
-def test_what_lies_around_a_view_is_no_part_of_the_coarser_one(monkeypatch):
-    """A coin's rim beside a spring may hold more wire than the spring."""
-    spring, rim = Box(100.0, 100.0, 200.0, 160.0), Box(270.0, 20.0, 315.0, 240.0)
-
-    def look(rgb, box, scale):
-        return photographed(rgb, box, scale, (spring, rim))
-
-    monkeypatch.setattr(region, "look", look)
-    monkeypatch.setattr(region, "ROUND", 1.0)
-    near = look(RGB, Box(90.0, 90.0, 210.0, 170.0), 1.0)
-    coarser = region.coarser_look(RGB, near)
-    y, x = np.nonzero(coarser.maps[0] > 0.5)
-    assert coarser.to_photo(np.array([[x.max(), y.max()]], float))[0, 0] < rim.left
-
-
 def test_of_a_patch_each_piece_of_wire_is_sighted_and_followed(monkeypatch):
     """A larger screw may lie beside the spring."""
     screw, spring = Box(100.0, 100.0, 300.0, 200.0), Box(316.0, 120.0, 376.0, 180.0)
@@ -190,12 +114,6 @@ def test_of_a_patch_each_piece_of_wire_is_sighted_and_followed(monkeypatch):
     assert large.box.middle == pytest.approx(screw.middle, abs=4.0)
     assert not large.beside
     assert region.settle(RGB, small).box.middle == pytest.approx(spring.middle, abs=4.0)
-    # Seen from near, the larger is no part of the view, if it lies a little farther off.
-    spring = Box(390.0, 120.0, 450.0, 180.0)
-    beside = replace(small, box=Box(90.0, 90.0, 460.0, 210.0), points_px=np.array([spring.middle]))
-    view = region.close_look(RGB, beside)
-    y, x = np.nonzero(view.maps[0] > 0.5)
-    assert view.to_photo(np.array([[x.min(), y.min()]], float))[0, 0] > screw.right
 
 
 def test_a_bar_that_lies_aslant_is_no_wire(monkeypatch):
