@@ -131,12 +131,10 @@ def frame(helix: Helix) -> tuple[Array, Array]:
     heading, radius = helix["heading"], helix.radius_mm
     # A cone lies on its flank: its axis rises towards the large end.
     dip = np.arctan2(helix["taper"] * radius, helix.span * np.exp(helix["log_pitch"]))
-    c, s = np.cos(heading), np.sin(heading)
-    along = np.array([c * np.cos(dip), s * np.cos(dip), np.sin(dip)])
-    across = np.array([-s, c, 0.0])
-    height = radius / np.cos(dip) + 0.5 * helix.wire_mm
-    return np.array([helix["x"], helix["y"], height]), np.stack(
-        [along, across, np.cross(along, across)]
+    (c, s), (level, rise) = ((np.cos(angle), np.sin(angle)) for angle in (heading, dip))
+    height = radius / level + 0.5 * helix.wire_mm
+    return np.array([helix["x"], helix["y"], height]), np.array(
+        [[c * level, s * level, rise], [-s, c, 0.0], [-c * rise, -s * rise, level]]
     )
 
 

@@ -136,8 +136,8 @@ class Silhouette:
         turn: Array, edges_mm: tuple[Array, Array], camera: Camera, view: MapView, zoom: float
     ) -> "Silhouette":
         """Return the silhouette of wire between its two edges, each (N, 3) [mm]."""
-        edges = (camera.project(edge) for edge in edges_mm)
-        a, b = ((view.to_map(edge) + 0.5) * zoom - 0.5 for edge in edges)
+        edges = (view.to_map(camera.project(np.vstack(edges_mm))) + 0.5) * zoom - 0.5
+        a, b = edges[: len(turn)], edges[len(turn) :]
         middle, half = 0.5 * (a + b), 0.5 * (a - b)
         far = np.sqrt((half**2).sum(axis=1, keepdims=True))
         half *= np.clip(1.0 - DRAWN_BEYOND_PX / (far + 1e-9), 0.01, 1.0)
@@ -160,16 +160,21 @@ class Silhouette:
         if not len(self.pieces):
             return slice(0, 0), slice(0, 0)
         room = 0.5 * float(self.width.max()) + 2.0  # of a joint, and of smoothing
-        low = np.floor(self.pieces.min(axis=(0, 1)) - room)
-        high = np.ceil(self.pieces.max(axis=(0, 1)) + room) + 1
+        corners = self.pieces.reshape(-1, 2)
+        low = np.floor(corners.min(axis=0) - room)
+        high = np.ceil(corners.max(axis=0) + room) + 1
         (left, top), (right, bottom) = np.clip([low, high], 0, shape[::-1]).astype(int)
         return slice(int(top), int(bottom)), slice(int(left), int(right))
 
     def drawn_at(self, where: Place) -> NDArray[np.float32]:
         """Return its coverage in rows and columns of a drawing."""
         out = _blank(where)
-        self._draw(out, where, np.ones(len(self.turn), dtype=bool))
+        self.draw_on(out, where)
         return out.astype(np.float32) / 255.0
+
+    def draw_on(self, out: NDArray[np.uint8], where: Place) -> None:
+        """Draw it on a picture of those rows and columns of a drawing, 255 where it covers."""
+        self._draw(out, where, np.ones(len(self.turn), dtype=bool))
 
     def drawn_twice_at(self, where: Place) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
         """Return there the coverage of the whole coil and of its upper half, for less than two."""
@@ -185,14 +190,17 @@ class Silhouette:
         return whole.astype(np.float32) / 255.0, upper.astype(np.float32) / 255.0
 
     def _draw(self, out: NDArray[np.uint8], where: Place, shown: NDArray[np.bool_]) -> None:
+        if not out.size:  # it lies beside the picture
+            return
         corner = np.array([where[1].start, where[0].start])
         pieces = self.pieces[shown[:-1] & shown[1:]] - corner
         for piece in np.round(pieces * 16).astype(np.int32):
             cv2.fillConvexPoly(out, piece, (255,), cv2.LINE_AA, 4)
         joints = np.nonzero(self.sharp & shown)[0]
-        for at, wide in zip(self.middle[joints] - corner, self.width[joints], strict=True):
-            x, y = np.round(at * 16).astype(int)
-            cv2.circle(out, (int(x), int(y)), round(8 * wide), (255,), -1, cv2.LINE_AA, 4)
+        at = np.round((self.middle[joints] - corner) * 16).astype(int).tolist()
+        radii = np.round(8 * self.width[joints]).astype(int).tolist()
+        for (x, y), radius in zip(at, radii, strict=True):
+            cv2.circle(out, (x, y), radius, (255,), -1, cv2.LINE_AA, 4)
 
 
 def _blank(where: Place) -> NDArray[np.uint8]:

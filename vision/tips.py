@@ -4,6 +4,7 @@ A dead turn hides behind its neighbour and a tip may lie below the coil, so no e
 alone; the whole picture of the last turns does.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -11,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
-from vision.helix import End, Helix, along_axis, centre_line, frame, turns_of
+from vision.helix import BEND, PER_TURN, End, Helix, along_axis, centre_line, frame, turns_of
 from vision.map_view import MapView
-from vision.silhouette import WIRE_PX, Silhouette, shrink
+from vision.silhouette import WIRE_PX, Place, Silhouette, shrink
 
 Array = NDArray[np.float64]
 
@@ -23,6 +24,9 @@ PLAINLY = 0.8
 #: have been taken for a regular one, so it may lie before it. How finely it is sought [turns].
 REACH = MappingProxyType({End.OPEN: (-0.3, 1.6), End.CLOSED: (-0.8, 2.3), End.GROUND: (-0.8, 2.3)})
 STEP = 1.0 / 16.0
+#: So many neighbouring places are tried together. What all trials have is drawn to here beyond
+#: where what is each one's own begins [turns].
+TOGETHER, JOINED = 8, 2.0 / PER_TURN
 #: How far a tip is moved at most once it was found, usually [turns].
 NEAR = 0.12
 #: Ends that explain the map no worse than by this factor may be the right ones.
@@ -62,20 +66,20 @@ class _EndSeen:
     camera, view, zoom : Camera, MapView, float
         How it is drawn: on the view's grid, scaled.
     target, window : ndarray, shape (H, W)
-        The map, and which of it is about the end.
+        The map, and one where it is about the end, nought elsewhere.
+    which : int
+        The end: 0 for the wire's start, 1 for its stop.
     part : (float, float)
         Between which turns it is drawn.
-    blank : float
-        By how much the map differs there from nothing drawn.
     """
 
     camera: Camera
     view: MapView
     zoom: float
     target: NDArray[np.float32]
-    window: NDArray[np.bool_]
+    window: NDArray[np.float32]
+    which: int
     part: tuple[float, float]
-    blank: float
 
     @staticmethod
     def of(
@@ -86,20 +90,51 @@ class _EndSeen:
         zoom: float,
         target: NDArray[np.float32],
     ) -> "_EndSeen":
-        window = end_window(helix, camera, view, which, zoom, target.shape)
-        blank = float(target[window].sum())
-        return _EndSeen(camera, view, zoom, target, window, _part(helix, which), blank)
+        window = end_window(helix, camera, view, which, zoom, target.shape).astype(np.float32)
+        return _EndSeen(camera, view, zoom, target, window, which, _part(helix, which))
 
-    def cost(self, trial: Helix) -> float:
-        """Return by how much a drawing differs from the map.
+    def likeliest(self, trials: Sequence[Helix]) -> tuple[float, Helix]:
+        """Return by how much a drawing differs from the map, of the trial where it does least.
 
-        Where nothing is drawn it does as a blank one, so that only its own place is looked at.
+        The trials differ in where they end: what all have is drawn once.
         """
-        drawing = Silhouette.of(trial, self.camera, self.view, self.zoom, self.part)
-        where = drawing.place(self.target.shape)
-        target = self.target[where]
-        differs = np.abs(drawing.drawn_at(where) - target) - target
-        return self.blank + float(differs[self.window[where]].sum())
+        same, own = self._parts(trials)
+        drawn = Silhouette.of(trials[0], self.camera, self.view, self.zoom, same)
+        picture = np.zeros(self.target.shape, dtype=np.uint8)
+        everywhere = slice(0, self.target.shape[0]), slice(0, self.target.shape[1])
+        drawn.draw_on(picture, everywhere)
+        differs = self._differs(picture, everywhere)
+        costs = []
+        for trial in trials:
+            drawn = Silhouette.of(trial, self.camera, self.view, self.zoom, own)
+            where = drawn.place((everywhere[0].stop, everywhere[1].stop))
+            both = picture[where].copy()
+            drawn.draw_on(both, where)
+            costs.append(float((self._differs(both, where) - differs[where]).sum()))
+        best = int(np.argmin(costs))
+        return float(differs.sum()) + costs[best], trials[best]
+
+    def _differs(self, picture: NDArray[np.uint8], where: Place) -> NDArray[np.float32]:
+        """Return by how much a picture of some rows and columns differs from the map there."""
+        covered = picture.astype(np.float32) * np.float32(1.0 / 255.0)
+        return np.asarray(np.abs(covered - self.target[where]) * self.window[where])
+
+    def _parts(self, trials: Sequence[Helix]) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Return between which turns all trials are alike, and between which each is its own."""
+        low, high = self.part
+        if self.which == 0:
+            inner = max(_bends_at(trial, 0) for trial in trials)
+            return (inner, high), (low, min(inner + JOINED, high))
+        inner = min(_bends_at(trial, 1) for trial in trials)
+        return (low, inner), (max(inner - JOINED, low), high)
+
+
+def _bends_at(helix: Helix, which: int) -> float:
+    """Return the turn at which the wire begins to bend to a dead turn; its tip where open."""
+    name, inwards = ("start", "stop")[which], (1.0, -1.0)[which]
+    if helix.ends[which] is End.OPEN:
+        return helix[name]
+    return helix[name] + inwards * (helix[f"dead_{name}"] + 6.0 * BEND)
 
 
 def find_tips(
@@ -162,7 +197,7 @@ def refine_tips(
     for which in (0, 1):
         end_seen = _EndSeen.of(helix, camera, view, which, zoom, target)
         for moves in (coarse, fine):
-            helix = min(_tip_moved(helix, which, moves), key=end_seen.cost)
+            _, helix = end_seen.likeliest(_tip_moved(helix, which, moves))
     return helix
 
 
@@ -189,13 +224,16 @@ def _likeliest(helix: Helix, which: int, end: End, end_seen: _EndSeen) -> tuple[
     ends = (end, helix.ends[1]) if which == 0 else (helix.ends[0], end)
     edge = helix.anchor + 0.5 * helix.span * way
 
-    def tried(offset: float) -> tuple[float, float]:
-        there = replace(helix, ends=ends).with_values(**{name: edge + way * offset})
-        return end_seen.cost(there), offset
+    def tried(offsets: Array) -> tuple[float, Helix]:
+        there = replace(helix, ends=ends)
+        return end_seen.likeliest(
+            [there.with_values(**{name: edge + way * offset}) for offset in offsets]
+        )
 
-    _, middle = min(map(tried, np.arange(*REACH[end], 2.0 * STEP)))
-    cost, offset = min(map(tried, (middle - STEP, middle, middle + STEP)))
-    return cost, replace(helix, ends=ends).with_values(**{name: edge + way * offset})
+    coarse = np.arange(*REACH[end], 2.0 * STEP)
+    stretches = np.array_split(coarse, len(coarse) // TOGETHER + 1)
+    middle = min((tried(offsets) for offsets in stretches), key=lambda one: one[0])[1][name]
+    return tried(way * (middle - edge) + STEP * np.array([-1.0, 0.0, 1.0]))
 
 
 def faces_apart(

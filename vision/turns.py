@@ -90,10 +90,10 @@ def with_ends(
     if drawn is not None:
         likely += [replace(whole.helix, ends=(end, end)) for end in kinds]
     tried = [_ended(seen, replace(whole, helix=helix), odds, touching) for helix in likely]
-    tried.sort(key=lambda one: _misfit_of_ends(one, seen.keep))
     misfits = [_misfit_of_ends(one, seen.keep) for one in tried]
-    margin = misfits[1] - misfits[0] if len(tried) > 1 else PLAIN_MARGIN
-    return replace(tried[0], ends_margin=margin)
+    best, *others = sorted(range(len(tried)), key=misfits.__getitem__)
+    margin = misfits[others[0]] - misfits[best] if others else PLAIN_MARGIN
+    return replace(tried[best], ends_margin=margin)
 
 
 def seen_anew(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:

@@ -87,3 +87,11 @@ def test_a_part_of_a_drawing_is_that_of_its_turns():
     assert np.mean(np.maximum(part, rest) != whole) < 1e-3
     nothing = Silhouette.of(spring, camera, view, 1.0, (90.0, np.inf))
     assert not nothing.drawn(shape).any()
+
+
+@pytest.mark.parametrize("away", [{"x": 500.0}, {"y": 500.0}, {"y": -500.0}])
+def test_what_lies_beside_the_picture_covers_nothing(away):
+    """OpenCV refuses to draw on a picture without rows."""
+    view = made.view(made.helix(), made.camera(6.0), np.random.default_rng(1), **QUIET)
+    drawing = Silhouette.of(made.helix(**away), made.camera(6.0), view, 0.4)
+    assert not drawing.drawn((100, 120)).any()
