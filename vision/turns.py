@@ -186,8 +186,8 @@ def fit_inner(
     """Fit a cylinder to the turns that it has so far, whatever lies beyond."""
     shifts = np.zeros(camera.causes) if shifts is None else shifts
     found: Fit | None = None
-    for softness in (2.0, 1.0):
-        inner = outline[inner_of(helix, camera.at(shifts), outline)]
+    for softness, every in ((2.0, _FIRST_EVERY), (1.0, 1)):
+        inner = outline[inner_of(helix, camera.at(shifts), outline)][::every]
         before = prior(helix, taper=HELD, **known)
         found = fit(helix, camera, inner, before, softness, 12, shifts)
         helix, shifts = found.helix, found.shifts
@@ -260,8 +260,8 @@ def cone_if_plain(cylinder: Fit, camera: DoubtedCamera, outline: Array) -> Fit:
         start = cylinder.helix.with_values(taper=taper)
         tries.append(fit(start, camera, few, prior(start), 5.0, 8, cylinder.shifts))
     cone = min(tries, key=misfit)
-    for softness in (3.0, 1.0):
-        cone = fit(cone.helix, camera, inner, prior(cone.helix), softness, 12, cone.shifts)
+    for softness, points in ((3.0, few), (1.0, inner)):
+        cone = fit(cone.helix, camera, points, prior(cone.helix), softness, 12, cone.shifts)
     plain = float(np.mean(np.log1p(residuals(cylinder.helix, cylinder.camera, inner) ** 2)))
     if plain > CONE_ODDS * misfit(cone) and abs(cone.helix["taper"]) > LEAST_TAPER:
         return cone
