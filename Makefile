@@ -80,7 +80,7 @@ else
 endif
 	test -z "$(OPENCV)" || $(OTHER_PIP) --no-deps --ignore-installed opencv-python-headless==$(OPENCV)
 	$(OTHER) -c "import cv2, sys; print('Python', sys.version.split()[0], 'with OpenCV', cv2.__version__)"
-	$(OTHER) -m pytest $(TESTS)
+	$(ONE_THREAD) $(OTHER) -m pytest -n $(SIDE_BY_SIDE) --dist loadfile $(TESTS)
 
 # Known faults of the versions in use; ends with 3, and says so, where nobody could be asked.
 audit: .venv/.ready-test
