@@ -23,6 +23,7 @@ AROUND = 0.1
 FEWEST_POINTS = 8
 #: Wire so near the rim of what was turned goes on beyond it [px].
 AT_RIM_PX = 6.0
+_CORNERS = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +81,10 @@ def levelled(rgb: Pixels, points_px: Array, room_px: float, upright_px2: float) 
     (x, y), (wide, high), degrees = cv2.minAreaRect(points_px.astype(np.float32))
     quarters = round(degrees / 90.0)  # the less it is turned the better
     wide, high = (high, wide) if quarters % 2 else (wide, high)
-    size, angle = (
-        np.array([wide, high]) + 2.0 * room_px,
-        float(np.radians(degrees - 90.0 * quarters)),
-    )
-    turn, photo_size = turning(angle), np.array(rgb.shape[1::-1], dtype=float)
+    size = np.array([wide, high]) + 2.0 * room_px
+    photo_size = np.array(rgb.shape[1::-1], dtype=float)
+    angle = float(np.radians(degrees - 90.0 * quarters))
+    turn = turning(angle)
     corners = np.array([x, y]) + 0.5 * size * _CORNERS @ turn.T
     if size.prod() > WORTH * upright_px2 or not _holds(photo_size, corners):
         return None
@@ -103,6 +103,3 @@ def levelled(rgb: Pixels, points_px: Array, room_px: float, upright_px2: float) 
 def _holds(size_px: Array, points_px: Array) -> bool:
     """Tell whether points (N, 2) lie within a photo of such a size."""
     return bool((points_px >= 0.0).all() and (points_px <= size_px - 1.0).all())
-
-
-_CORNERS = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
