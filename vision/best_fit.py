@@ -84,9 +84,9 @@ class _Tried:
 
     def holds_more_than(self, sighting: Sighting) -> bool:
         """Tell whether much more was kept than was sighted, such as a cable beside the spring."""
-        y, x = np.nonzero(self.keep)
-        kept = float(max(np.ptp(x), np.ptp(y))) / self.view.scale
-        return sighting.box.long_side < MOST_PART * kept
+        # In the photo, as the sighting is: the view may be turned.
+        kept = self.view.to_photo(np.argwhere(self.keep)[:, ::-1].astype(float))
+        return sighting.box.long_side < MOST_PART * float(np.ptp(kept, axis=0).max())
 
 
 def best_fit(

@@ -57,7 +57,7 @@ def close_look(rgb: Pixels, sighting: Sighting) -> MapView:
 
 
 def _close_look(rgb: Pixels, sighting: Sighting) -> MapView:
-    """Return the wire map of a sighting at the scale at which it is sharpest, with all its wire.
+    """Return the same of a photo as it is, not turned.
 
     The first look is at a width guessed from a small picture, in which strands run together; where
     the wire turns out wider or narrower than that, or runs out of the view, it looks again. What is

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d, label
 
 from vision.camera import Camera
-from vision.map_view import MapView
+from vision.map_view import MapView, turning
 from vision.strands import Body, Strands, typical_half_width, upper_sheet
 
 Array = NDArray[np.float64]
@@ -63,8 +63,7 @@ def _turned(mask: NDArray[np.bool_], angle: float) -> tuple[NDArray[np.uint8], A
     """Return a mask (H, W) with a direction [rad] of it laid level, and how it is turned back."""
     h, w = mask.shape
     size = int(np.ceil(np.hypot(h, w))) + 2
-    c, s = np.cos(angle), np.sin(angle)
-    turn = np.array([[c, s], [-s, c]])
+    turn = turning(angle).T
     move = 0.5 * (size - 1) - turn @ np.array([0.5 * (w - 1), 0.5 * (h - 1)])
     turn = np.column_stack([turn, move])
     level = cv2.warpAffine(mask.astype(np.uint8), turn, (size, size), flags=cv2.INTER_NEAREST)

@@ -100,14 +100,17 @@ class _EndSeen:
         """
         same, own = self._parts(trials)
         drawn = Silhouette.of(trials[0], self.camera, self.view, self.zoom, same)
-        picture = np.zeros(self.target.shape, dtype=np.uint8)
-        everywhere = slice(0, self.target.shape[0]), slice(0, self.target.shape[1])
+        height, width = self.target.shape
+        picture, everywhere = (
+            np.zeros((height, width), np.uint8),
+            (slice(0, height), slice(0, width)),
+        )
         drawn.draw_on(picture, everywhere)
         differs = self._differs(picture, everywhere)
         costs = []
         for trial in trials:
             drawn = Silhouette.of(trial, self.camera, self.view, self.zoom, own)
-            where = drawn.place((everywhere[0].stop, everywhere[1].stop))
+            where = drawn.place((height, width))
             both = picture[where].copy()
             drawn.draw_on(both, where)
             costs.append(float((self._differs(both, where) - differs[where]).sum()))

@@ -159,15 +159,17 @@ def test_a_spring_that_was_seen_with_a_cable_is_tried_by_itself(monkeypatch, spr
         tried.append(view.beside)
         return (spring if view.beside else best_fit.NO_SPRING), False
 
-    @dataclass
-    class Looked:
-        beside: bool
-        scale: float = 1.0
+    @dataclass(frozen=True)
+    class Looked(MapView):
+        beside: bool = False
+
+    def close_look(rgb, sighting):
+        return Looked(np.zeros((3, 100, 400), np.float32), np.zeros(2), 1.0, beside=sighting.beside)
 
     wide = np.zeros((100, 400), bool)
     wide[10:90, 10:390] = True
     monkeypatch.setattr(best_fit, "settle", lambda rgb, sighting: sighting)
-    monkeypatch.setattr(best_fit, "close_look", lambda rgb, sighting: Looked(sighting.beside))
+    monkeypatch.setattr(best_fit, "close_look", close_look)
     monkeypatch.setattr(best_fit, "main_part", lambda view: wide)
     monkeypatch.setattr(best_fit, "crispness", lambda view, keep: 0.95)
     monkeypatch.setattr(best_fit, "seen_in", lambda view, keep, s: True)
@@ -280,3 +282,15 @@ def test_what_was_found_from_afar_is_looked_at_from_near(monkeypatch, spring, wi
     monkeypatch.setattr(best_fit, "_explained_in", lambda view, found: told[id(found)])
     found = best_fit._from_near(RGB, afar, CAMERA, spring.view)
     assert found is (afar, other)[kept]
+
+
+@pytest.mark.parametrize("angle", [0.0, np.pi / 4])
+def test_wire_seen_in_a_turned_view_is_no_more_than_was_sighted(angle):
+    """Along its axis a spring askew is longer than the upright box around it."""
+    maps = np.ones((3, 60, 400), np.float32)
+    view = MapView(maps, np.array([300.0, 300.0]), 1.0, angle)
+    tried = best_fit._Tried(view, maps[0] > 0.5, found=False)
+    low, high = view.corners_px.min(axis=0), view.corners_px.max(axis=0)
+    assert not tried.holds_more_than(Sighting(Box(*low, *high), view.corners_px, 10.0, 1.0))
+    part = Box(*low, *(low + 0.7 * (high - low)))
+    assert tried.holds_more_than(Sighting(part, view.corners_px, 10.0, 1.0))

@@ -7,7 +7,8 @@ import pytest
 
 from tests.vision import made
 from vision.helix import End
-from vision.tips import _likely_pair, find_tips
+from vision.silhouette import Silhouette, shrink
+from vision.tips import STEP, _EndSeen, _likely_pair, find_tips
 
 OPEN, CLOSED, GROUND = End.OPEN, End.CLOSED, End.GROUND
 
@@ -41,3 +42,29 @@ def test_a_closed_tip_is_found_before_a_strand_that_was_counted_as_regular(count
     found = find_tips(thought, camera, view, keep, 1.2 * camera.focal_px / 180.0)[0]
     assert found.ends == (CLOSED, CLOSED)
     assert found["stop"] == pytest.approx(spring["stop"], abs=0.1)
+
+
+@pytest.mark.parametrize("which", [0, 1])
+@pytest.mark.parametrize("end", [OPEN, CLOSED, GROUND])
+def test_drawn_in_parts_a_trial_differs_from_the_map_as_drawn_whole(end, which):
+    """What all trials have is drawn once: it must not tell which of them is likeliest."""
+    spring, camera = made.helix(ends=(end, end)), made.camera(8.0)
+    view = made.view(spring, camera, np.random.default_rng(0))
+    keep = np.ones(view.maps.shape[1:], dtype=bool)
+    zoom, target = shrink(view, keep, 1.2 * camera.focal_px / 180.0)
+    end_seen = _EndSeen.of(spring, camera, view, which, zoom, target)
+    name = ("start", "stop")[which]
+    trials = [spring.with_values(**{name: spring[name] + k * STEP}) for k in range(-4, 5)]
+    whole = [
+        float(
+            (
+                np.abs(Silhouette.of(t, camera, view, zoom).drawn(target.shape) - target)
+                * end_seen.window
+            ).sum()
+        )
+        for t in trials
+    ]
+    cost, likeliest = end_seen.likeliest(trials)
+    assert likeliest is trials[int(np.argmin(whole))]
+    assert cost == pytest.approx(min(whole), rel=0.02)
+    assert max(whole) > 1.3 * min(whole)
