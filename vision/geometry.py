@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
+from vision.beyond import hook_goes_on
 from vision.fitted import (
     CLOSE_GAP,
     CLOSE_WIRE,
@@ -25,22 +26,25 @@ from vision.refusal import Refusal
 
 Array = NDArray[np.float64]
 
-#: Least standard uncertainty of the wire's width by the map, and its share of the outline's
-#: scatter, which rises with it [px of the photo]: from the photos kept for tuning.
-EDGE_FLOOR_PX, EDGE_SHARE = 0.12, 1.2
+#: Least standard uncertainty of the wire's width by its edges, its share of the outline's scatter,
+#: and the share of what that is above what sharp edges have [px of the photo]: from 389 photos kept
+#: for tuning, as are all uncertainties here (docs/accuracy.md).
+EDGE_FLOOR_PX, EDGE_SHARE, POOR_SHARE, POOR_FROM_PX = 0.08, 0.8, 1.5, 0.4
 #: Standard uncertainty of where one tip lies [turns], and of one end face [wires].
-TIP_TURNS, FACE_WIRES = 0.08, 0.12
-#: How unsure the wire is by the share of the pitch that the gap falls short of `CLOSE_GAP`: dark
-#: springs kept for tuning were read 7 to 12 % thick there.
-CLOSE_SHARE = 0.5
+TIP_TURNS, FACE_WIRES = 0.055, 0.07
+#: How unsure wire, mean diameter [shares] and coils [turns] are by the share of the pitch that the
+#: gap falls short of `CLOSE_GAP`: dark springs were read 7 to 12 % thick there.
+CLOSE = (0.5, 0.4, 3.0)
 #: Overlap of fit and map below which the fit is rough, and at which it is as rough as may be; and
 #: what its wire, mean diameter [shares], coils [turns] and length [share] are unsure by then: more
 #: than half of such fits are of something else (scenes kept for tuning, docs/accuracy.md).
 ROUGH_FROM, ROUGHEST = 0.8, 0.7
 ROUGH = (0.06, 0.05, 1.0, 0.09)
-#: By which margin the odds on ends grow by e, by 120 springs kept for tuning, and what a bar's
-#: flanks leave open of its size.
-ENDS_MARGIN, BAR_SHARE = 0.07, 0.015
+#: The same of turns told as touching beyond which no hook's wire goes on: of six, three were no
+#: spring and one a spring to be pressed, its gaps in shade.
+BARE = (0.15, 0.06, 1.0, 0.1)
+#: By which margin the odds on ends grow by e, and what a bar's flanks leave open of its size.
+ENDS_MARGIN, BAR_SHARE = 0.07, 0.01
 
 
 def geometry_of(found: FittedSpring) -> SpringGeometry | Refusal:
@@ -136,20 +140,28 @@ def effects_of_doubts(found: FittedSpring) -> Array:
 
 
 def _by_roughness(found: FittedSpring, values: Array) -> Array:
-    """Return what a fit that explains the map badly may be wrong by, as it may be of another."""
+    """Return what a fit may be wrong by that explains the map badly, or a bar without hooks."""
     rough = np.clip((ROUGH_FROM - found.overlap) / (ROUGH_FROM - ROUGHEST), 0.0, 1.0)
+    bare = float(found.touching and not hook_goes_on(found))
     unit = values * np.array([1.0, 1.0, 0.0, 1.0]) + np.array([0.0, 0.0, 1.0, 0.0])
-    return np.asarray(np.diag((rough * np.array(ROUGH) * unit) ** 2))
+    shares = np.hypot(rough * np.array(ROUGH), bare * np.array(BARE))
+    return np.asarray(np.diag((shares * unit) ** 2))
+
+
+def _edge_mm(found: FittedSpring) -> float:
+    """Return the standard uncertainty of the wire's width by its edges [mm]."""
+    scatter = found.fit.rms_px
+    # A bar's outline holds its hooks, which scatter about it.
+    poor = 0.0 if found.touching else max(scatter - POOR_FROM_PX, 0.0)
+    edge_px = np.linalg.norm([EDGE_FLOOR_PX, EDGE_SHARE * scatter, POOR_SHARE * poor])
+    return float(edge_px) * found.helix.wire_mm / wire_px(found)
 
 
 def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
-    mm_per_px = found.helix.wire_mm / wire_px(found)
-    edge = float(np.hypot(EDGE_FLOOR_PX, EDGE_SHARE * found.fit.rms_px)) * mm_per_px
-    if found.touching:
-        wire = 0.01 * values[0]
-    else:
-        close = max(CLOSE_GAP - gap_share(found), 0.0)
-        wire = float(np.hypot(edge, CLOSE_SHARE * close * values[0]))
+    edge = _edge_mm(found)
+    close = 0.0 if found.touching else max(CLOSE_GAP - gap_share(found), 0.0)
+    by_closeness = close * np.array(CLOSE) * [values[0], values[1], 1.0]
+    wire = 0.01 * values[0] if found.touching else float(np.hypot(edge, by_closeness[0]))
     # Other ends that suit the map nearly as well would make the length a wire more or less.
     wrong = 1.0 / (1.0 + float(np.exp(found.ends_margin / ENDS_MARGIN)))
     kind = wrong * (1.0 - wrong) * values[0] ** 2
@@ -158,8 +170,8 @@ def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
     out = np.diag(
         [
             wire**2,
-            (0.6 * edge) ** 2 + ((0.001 + bar) * values[1]) ** 2,
-            2.0 * TIP_TURNS**2 + (0.5**2 if found.touching else 0.0),
+            (0.6 * edge) ** 2 + ((0.002 + bar) * values[1]) ** 2 + by_closeness[1] ** 2,
+            2.0 * TIP_TURNS**2 + (0.5**2 if found.touching else 0.0) + by_closeness[2] ** 2,
             2.0 * (FACE_WIRES * values[0]) ** 2 + edge**2 + kind + ((0.002 + bar) * values[3]) ** 2,
         ]
     )

@@ -235,18 +235,18 @@ def _flags(
     geometry: SpringGeometry,
 ) -> tuple[str, ...]:
     h, w = photo.rgb.shape[:2]
-    outline = found.outline_px
+    outline, hooked = found.outline_px, found.touching and hook_goes_on(found)
     cut = (outline.min() < 3) or (outline[:, 0].max() > w - 4) or (outline[:, 1].max() > h - 4)
     holds = {
         "cut-off": cut,
         "few-pixels": wire_px(found) < FEW_PX,
-        "rough-fit": found.overlap < 0.8 or found.fit.rms_px > 0.8,
+        # The outline of turns that touch holds their hooks, which lie off it however well it fits.
+        "rough-fit": found.overlap < 0.8 or (found.fit.rms_px > 0.8 and not hooked),
         "hand-unknown": found.hand_odds <= 1.04,
         "ends-unknown": geometry.ends is Ends.UNKNOWN,
         # Turns without a gap and without hooks may be those of a spring to be pressed, whose gaps
         # lie in shade: their wire is then thinner than they are apart.
-        "turns-close": gap_share(found) < CLOSE_GAP
-        and not (found.touching and hook_goes_on(found)),
+        "turns-close": gap_share(found) < CLOSE_GAP and not hooked,
         "few-coils": geometry.ends is not Ends.UNKNOWN and geometry.active_coils < 4.0,
     }
     ours = tuple(code for code, true in holds.items() if true)
