@@ -15,6 +15,9 @@ Array = NDArray[np.float64]
 #: How far a hook goes on at least [outside diameters]: an eye is nearly as long as the coil is
 #: wide (common practice, no source), and leans as it lies.
 HOOK_REACH = 0.7
+#: What reaches so far is a hook [outside diameters], and what reaches less than this share of the
+#: other end's is none: of 61 springs kept for tuning with both hooks seen the ends are within 0.9.
+LEAST_HOOK, ALIKE = 0.5, 0.6
 #: Steps along the axis, and rays across it, that are looked at [outside diameters].
 STEP, ACROSS = 0.05, 41
 #: Wire seen on a step is at least this share of its own diameter wide.
@@ -31,6 +34,23 @@ def hook_goes_on(found: FittedSpring) -> bool:
     """
     steps = round(HOOK_REACH / STEP)
     return any(bool(_wire_beyond(found, end)[:steps].all()) for end in (0, 1))
+
+
+def lone_hook_mm(found: FittedSpring) -> float:
+    """Return how much farther a hook reaches at one end than wire does at the other [mm].
+
+    Nought where both ends show a hook, or neither: both ends of a spring are bent alike (common
+    practice, no source), so where one shows none it may have been lost from the map.
+    """
+    if found.reach_mm is None:
+        return 0.0
+    helix, heading = found.helix, found.body.heading
+    middle, axes = frame(helix)
+    along = middle + along_axis(helix, turns_of(helix))[[0, -1], None] * axes[0]
+    faces = np.sort(along[:, :2] @ np.array([np.cos(heading), np.sin(heading)]))
+    beyond = np.sort(np.array([faces[0] - found.reach_mm[0], found.reach_mm[1] - faces[1]]))
+    hook = beyond[1] > LEAST_HOOK * (2.0 * helix.radius_mm + helix.wire_mm)
+    return float(beyond[1] - beyond[0]) if hook and beyond[0] < ALIKE * beyond[1] else 0.0
 
 
 def _wire_beyond(found: FittedSpring, end: int) -> NDArray[np.bool_]:

@@ -70,6 +70,12 @@ _FLAGS = (
         "Take the whole spring with some table around it.",
     ),
     Flag(
+        "hook-unseen",
+        "hook at one end only",
+        "A hook was seen at one end only; if the other end has one, the free length is longer.",
+        "Look at the drawn length, and measure over both hooks with a caliper.",
+    ),
+    Flag(
         "few-coils",
         "few working coils",
         "With fewer than four working coils the ends count for much, and the formula is rough.",
@@ -203,6 +209,7 @@ _ORDER = (
     "cut-off",
     "rough-fit",
     "cross-check",
+    "hook-unseen",
     "coin-rim-unsure",
     "reference-misshapen",
     "several-coins",

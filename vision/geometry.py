@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
-from vision.beyond import hook_goes_on
+from vision.beyond import hook_goes_on, lone_hook_mm
 from vision.fitted import (
     CLOSE_GAP,
     CLOSE_WIRE,
@@ -145,7 +145,9 @@ def _by_roughness(found: FittedSpring, values: Array) -> Array:
     bare = float(found.touching and not hook_goes_on(found))
     unit = values * np.array([1.0, 1.0, 0.0, 1.0]) + np.array([0.0, 0.0, 1.0, 0.0])
     shares = np.hypot(rough * np.array(ROUGH), bare * np.array(BARE))
-    return np.asarray(np.diag((shares * unit) ** 2))
+    out = (shares * unit) ** 2
+    out[3] += lone_hook_mm(found) ** 2  # the other may be there, unseen
+    return np.asarray(np.diag(out))
 
 
 def _edge_mm(found: FittedSpring) -> float:

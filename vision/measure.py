@@ -12,7 +12,7 @@ from mechanics.ends import Ends
 from mechanics.geometry import SpringGeometry
 from vision.advice import FEW_PX, faults
 from vision.best_fit import TRIES, best_fit
-from vision.beyond import hook_goes_on
+from vision.beyond import hook_goes_on, lone_hook_mm
 from vision.camera import Camera, DoubtedCamera
 from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, wire_px
 from vision.flags import in_order
@@ -242,6 +242,7 @@ def _flags(
         "few-pixels": wire_px(found) < FEW_PX,
         # The outline of turns that touch holds their hooks, which lie off it however well it fits.
         "rough-fit": found.overlap < 0.8 or (found.fit.rms_px > 0.8 and not hooked),
+        "hook-unseen": lone_hook_mm(found) > 0.0,
         "hand-unknown": found.hand_odds <= 1.04,
         "ends-unknown": geometry.ends is Ends.UNKNOWN,
         # Turns without a gap and without hooks may be those of a spring to be pressed, whose gaps

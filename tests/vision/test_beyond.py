@@ -5,10 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from mechanics.geometry import SpringGeometry
 from tests.vision import made
-from vision.beyond import hook_goes_on
+from vision.beyond import hook_goes_on, lone_hook_mm
 from vision.camera import DoubtedCamera
 from vision.fitted import FittedSpring
+from vision.geometry import geometry_of
 from vision.helix import along_axis, frame, turns_of
 from vision.measure import Measurement, measurement_of
 from vision.photo import Photo
@@ -72,3 +74,56 @@ def test_turns_without_gaps_and_without_hooks_are_told(bar):
         measured = measurement_of(photo, None, found)
         assert isinstance(measured, Measurement)
         assert ("turns-close" in measured.flags) is told
+
+
+def with_hooks_of(bar: FittedSpring, *reach: float) -> FittedSpring:
+    """Return it with wire seen so far beyond both ends of the turns [outside diameters]."""
+    middle, axes = frame(bar.helix)
+    ends = middle + along_axis(bar.helix, turns_of(bar.helix))[[0, -1], None] * axes[0]
+    heading = np.array([np.cos(bar.body.heading), np.sin(bar.body.heading)])
+    low, high = np.sort(ends[:, :2] @ heading)
+    wide = 2.0 * bar.helix.radius_mm + bar.helix.wire_mm
+    return replace(bar, reach_mm=(low - reach[0] * wide, high + reach[1] * wide))
+
+
+@pytest.mark.parametrize(
+    ("reach", "lone"),
+    [
+        ((1.0, 0.1), 0.9),  # one was lost, or cut off
+        ((0.1, 1.0), 0.9),
+        ((1.0, 1.1), 0.0),  # both are seen
+        ((0.2, 0.05), 0.0),  # scraps alone
+    ],
+)
+def test_a_hook_at_one_end_alone_widens_the_length_and_is_told(bar, reach, lone):
+    wide = 2.0 * bar.helix.radius_mm + bar.helix.wire_mm
+    found = with_hooks_of(bar, *reach)
+    assert lone_hook_mm(found) == pytest.approx(lone * wide, abs=1e-6)
+    photo = Photo(np.zeros((1500, 2000, 3), np.uint8), "0421", "bar", None)
+    told, before = (measurement_of(photo, None, one) for one in (found, bar))
+    assert isinstance(told, Measurement)
+    assert isinstance(before, Measurement)
+    assert ("hook-unseen" in told.flags) is (lone > 0.0)
+    more = told.geometry.covariance[3, 3] - before.geometry.covariance[3, 3]
+    assert more == pytest.approx((lone * wide) ** 2, abs=1e-6)
+
+
+def test_a_bar_without_hooks_is_much_less_sure_of_its_wire(bar):
+    """Of six of the photos kept for tuning four were no bar, or its gaps lay in shade."""
+    hooked = with_wire_beyond(bar, 1.2, -1.0, 4.0)
+    bare, sure = (geometry_of(one) for one in (bar, hooked))
+    assert isinstance(bare, SpringGeometry)
+    assert isinstance(sure, SpringGeometry)
+    assert bare.covariance[0, 0] > 25.0 * sure.covariance[0, 0]
+    assert np.sqrt(bare.covariance[0, 0]) > 0.15 * bare.values[0]
+
+
+def test_a_hooked_bar_that_covers_its_map_is_no_rough_fit(bar):
+    """Its outline holds its hooks, which lie off the turns."""
+    hooked = with_wire_beyond(bar, 1.2, -1.0, 4.0)
+    scattered = replace(hooked, fit=replace(hooked.fit, rms_px=1.7))
+    photo = Photo(np.zeros((1500, 2000, 3), np.uint8), "0421", "bar", None)
+    for found, rough in ((scattered, False), (replace(scattered, overlap=0.7), True)):
+        measured = measurement_of(photo, None, found)
+        assert isinstance(measured, Measurement)
+        assert ("rough-fit" in measured.flags) is rough
