@@ -36,6 +36,10 @@ Array = NDArray[np.float64]
 #: In how many places a spring is sought by drawing, and without a scale in how many at all: the
 #: slant is open then, each takes longer, and a refusal shall not take half a minute.
 DRAWN_TRIES, FEW_TRIES = 2, 2
+#: Scatter of the outline about a fit from which on that is rough [px]. That of turns that touch
+#: holds their hooks, which lie off it: there it is 0.14 of the wire at most where the fit is right
+#: (63 springs kept for tuning).
+MOST_SCATTER_PX, HOOKED_SCATTER = 0.8, 0.15
 NO_MARKS = Marks()
 
 
@@ -236,12 +240,12 @@ def _flags(
 ) -> tuple[str, ...]:
     h, w = photo.rgb.shape[:2]
     outline, hooked = found.outline_px, found.touching and hook_goes_on(found)
+    most_scatter_px = HOOKED_SCATTER * wire_px(found) if hooked else MOST_SCATTER_PX
     cut = (outline.min() < 3) or (outline[:, 0].max() > w - 4) or (outline[:, 1].max() > h - 4)
     holds = {
         "cut-off": cut,
         "few-pixels": wire_px(found) < FEW_PX,
-        # The outline of turns that touch holds their hooks, which lie off it however well it fits.
-        "rough-fit": found.overlap < 0.8 or (found.fit.rms_px > 0.8 and not hooked),
+        "rough-fit": found.overlap < 0.8 or found.fit.rms_px > most_scatter_px,
         "hook-unseen": lone_hook_mm(found) > 0.0,
         "hand-unknown": found.hand_odds <= 1.04,
         "ends-unknown": geometry.ends is Ends.UNKNOWN,
