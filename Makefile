@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test check beside alone fuzz fuzz-coverage load docs release audit mutants other screenshots accuracy fusing speed coins clean
+.PHONY: run test check lint beside alone thorough fuzz fuzz-coverage load docs release audit mutants other screenshots accuracy fusing speed coins clean
 # One thing after the other, whatever -j says: some of it wants the machine for itself.
 .NOTPARALLEL:
 run: .venv/.ready-run
@@ -18,19 +18,29 @@ ALONE := $(patsubst %,tests/trust/test_%.py,bad_photos load odd_pictures) tests/
 LONGEST := tests/ui/test_browser_journey.py tests/ui/test_browser_correct.py
 BROWSER := $(LONGEST) $(patsubst %,tests/trust/test_%.py,asks_nobody key_in_a_browser) \
 	$(filter-out $(LONGEST) $(ALONE),$(wildcard tests/ui/test_browser*.py))
-test: check beside alone
+# What is marked as thorough takes long and seldom fails alone: `make thorough` runs it before a release.
+USUAL := -m "not thorough"
+test: lint beside alone
 
-check: .venv/.ready-test
-	$(BIN)/ruff check .
-	$(BIN)/ruff format --check .
+check: lint
 	$(BIN)/mypy
 
+lint: .venv/.ready-test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+# The types are looked at while browsers wait.
 beside: .venv/.ready-test
-	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) --dist worksteal $(BROWSER)
-	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) --dist loadfile $(patsubst %,--ignore=%,$(ALONE) $(BROWSER))
+	$(BIN)/mypy & types=$$!; \
+	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) --dist worksteal $(USUAL) $(BROWSER); tested=$$?; \
+	wait $$types && exit $$tested
+	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) --dist loadfile $(USUAL) $(patsubst %,--ignore=%,$(ALONE) $(BROWSER))
 
 alone: .venv/.ready-test
-	$(BIN)/pytest $(ALONE)
+	$(BIN)/pytest $(USUAL) $(ALONE)
+
+thorough: .venv/.ready-test
+	$(ONE_THREAD) $(BIN)/pytest -n $(SIDE_BY_SIDE) -m thorough
 
 # Bad input for long: make fuzz COUNT=20000
 COUNT ?= 5000
@@ -113,7 +123,7 @@ coins: .venv/.ready-run
 	touch $@
 
 .venv/.ready-test: .venv/.ready-run
-	$(PIP) -r requirements.lock
+	$(PIP) --no-compile -r requirements.lock
 	touch $@
 
 clean:

@@ -24,6 +24,7 @@ def run(folder):
     return CliRunner().invoke(app, [str(folder)])
 
 
+@pytest.mark.thorough
 def test_it_prints_finite_numbers_of_a_picture(tmp_path):
     for path in (PICTURE, PICTURE.with_suffix(".json")):
         shutil.copy(path, tmp_path)

@@ -138,7 +138,15 @@ def opened(window, width, height):
         window.clear_cookies()
 
 
-@pytest.fixture(params=[(390, 844), (1280, 800)], ids=["phone", "desk"])
+#: A phone's window, for which the page is made, and a desk's: what both are asked, and where only
+#: the room differs.
+SIZES = [
+    pytest.param((390, 844), id="phone"),
+    pytest.param((1280, 800), id="desk", marks=pytest.mark.thorough),
+]
+
+
+@pytest.fixture(params=SIZES)
 def page(window, request):
     with opened(window, *request.param) as page:
         yield page

@@ -7,14 +7,12 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.ui.browsing import needs_browser, rate, says, served, settled
-from tests.ui.conftest import opened
+from tests.ui.conftest import SIZES, opened
 from tests.ui.test_browser_collection import download, rows
 from tests.ui.test_sample import SAMPLE, TRUTH
 from ui.collection.exchange import from_csv, from_json
 
 pytestmark = needs_browser
-
-SIZES = {"phone": (390, 844), "desk": (1280, 800)}
 
 
 def step(page, name):
@@ -113,8 +111,8 @@ def find_and_hand_on(page, address, name, told):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_from_the_photo_to_the_drawer_and_back(window, size):
-    name = f"Bollard {size}"
-    with served() as first, opened(window, *SIZES[size]) as page:
+    name = f"Bollard {size[0]}"
+    with served() as first, opened(window, *size) as page:
         told = measure_and_keep(page, first, name)
-    with served() as second, opened(window, *SIZES[size]) as page:
+    with served() as second, opened(window, *size) as page:
         find_and_hand_on(page, second, name, told)

@@ -182,6 +182,7 @@ def test_how_long_it_will_take():
     assert last.step() == "5 of 5 photos"
 
 
+@pytest.mark.thorough
 def test_on_a_cluster_a_killed_worker_costs_nothing(folder, tmp_path):
     """The same code through joblib's Dask backend, on a cluster of this machine."""
     distributed = pytest.importorskip("distributed")

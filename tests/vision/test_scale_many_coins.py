@@ -84,6 +84,7 @@ def test_coins_together_tell_how_the_lens_bends(drawing):
     assert max(abs(c.error) for c in checked) < 0.01
 
 
+@pytest.mark.thorough
 def test_bands_of_slants_are_honest(drawing):
     """Over 8 pictures whose slants, and whose coins' sizes, are drawn from their priors."""
     rng = np.random.default_rng(5)
