@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from vision.beyond import hook_goes_on
 from vision.camera import DoubtedCamera
-from vision.closer import MOST_ZOOM, close_look, coarser_look
+from vision.closer import MOST_ZOOM, close_look, coarser_look, whole_look
 from vision.fitted import CLOSE_GAP, FittedSpring, gap_share, overlap_of, thinned_outline, wire_px
 from vision.geometry import geometry_of
 from vision.helix import centre_line
@@ -22,7 +22,6 @@ from vision.region import (
     Sighting,
     affordable,
     crispness,
-    look,
     seen_in,
     settle,
     wire_px2,
@@ -193,11 +192,13 @@ def _from_near(
     scale = affordable(box, min(scale, MOST_ZOOM))
     if scale < NEARER * found.view.scale:
         return found
-    view = look(rgb, box, scale)
+    view, ran_out = whole_look(rgb, box, scale)
     if len(thinned_outline(view, main_part(view))) < LEAST_POINTS:
         return found
     other = fit_spring(view, camera, drawing=False)
-    if not isinstance(other, Refusal) and _explained_in(wide, other) >= _explained_in(wide, found):
+    # From afar faint turns may be lost: what shows more of the spring tells.
+    more = view if ran_out else wide
+    if not isinstance(other, Refusal) and _explained_in(more, other) >= _explained_in(more, found):
         return other
     # What shows no row of strands was found by drawing, and is where it was found.
     other = seen_nearer(view, found, camera)

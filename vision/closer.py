@@ -87,6 +87,24 @@ def _close_look(rgb: Pixels, sighting: Sighting) -> MapView:
     return view
 
 
+def whole_look(rgb: Pixels, box: Box, scale: float) -> tuple[MapView, bool]:
+    """Return the wire map of a part of the photo, and whether wire ran out of that.
+
+    Then more of the photo is looked at, and from farther away where it is too much.
+    """
+    view, ran_out = look(rgb, box, affordable(box, scale)), False
+    for _ in range(MOST_LOOKS):
+        keep = main_part(view)
+        if not keep.any():
+            break
+        whole = _room_for(view, keep, rgb.shape)
+        if not whole.reaches_out_of(box, SLACK * whole.long_side):
+            break
+        box, ran_out = whole, True
+        view = look(rgb, box, affordable(box, scale))
+    return view, ran_out
+
+
 def _of(sighting: Sighting, view: MapView) -> MapView:
     """Return the view without its other parts where what was sighted lies beside the main one."""
     return _without_others(view, sighting.points_px) if sighting.beside else view

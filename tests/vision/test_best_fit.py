@@ -259,7 +259,7 @@ def test_a_look_that_needs_no_drawing_leaves_it_to_the_next(monkeypatch, spring)
 def test_a_spring_that_was_drawn_from_afar_is_fitted_from_near_as_it_was_found(monkeypatch, spring):
     """From near, a short coil shows no row of strands either."""
     afar = replace(spring, view=replace(spring.view, scale=0.4), overlap=0.8)
-    monkeypatch.setattr(best_fit, "look", lambda rgb, box, scale: spring.view)
+    monkeypatch.setattr(best_fit, "whole_look", lambda rgb, box, scale: (spring.view, False))
     monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: best_fit.NO_SPRING)
     askew = afar.helix.with_values(log_wire=afar.helix["log_wire"] + 0.05)
     found = best_fit._from_near(RGB, replace(afar, helix=askew), CAMERA, spring.view)
@@ -277,11 +277,32 @@ def test_what_was_found_from_afar_is_looked_at_from_near(monkeypatch, spring, wi
     other = replace(spring, overlap=0.99)
     told = {id(afar): 0.5, id(other): near}
     monkeypatch.setattr(best_fit, "seen_nearer", lambda view, found, camera: other)
-    monkeypatch.setattr(best_fit, "look", lambda rgb, box, scale: spring.view)
+    monkeypatch.setattr(best_fit, "whole_look", lambda rgb, box, scale: (spring.view, False))
     monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: other)
     monkeypatch.setattr(best_fit, "_explained_in", lambda view, found: told[id(found)])
     found = best_fit._from_near(RGB, afar, CAMERA, spring.view)
     assert found is (afar, other)[kept]
+
+
+@pytest.mark.parametrize("ran_out", [False, True])
+def test_turns_that_are_lost_from_afar_count_where_the_near_look_ran_out(
+    monkeypatch, spring, ran_out
+):
+    """The map from afar had lost some, so it explains the fit without them better."""
+    wide = replace(spring.view, scale=0.4)
+    afar, whole = replace(spring, view=wide), replace(spring, overlap=0.99)
+    monkeypatch.setattr(best_fit, "whole_look", lambda rgb, box, scale: (spring.view, ran_out))
+    monkeypatch.setattr(best_fit, "fit_spring", lambda view, camera, drawing: whole)
+    monkeypatch.setattr(best_fit, "seen_nearer", lambda view, found, camera: found)
+
+    def explained(view, found):
+        return {(True, True): 0.8, (True, False): 0.7, (False, True): 0.5, (False, False): 0.9}[
+            view is wide, found is afar
+        ]
+
+    monkeypatch.setattr(best_fit, "_explained_in", explained)
+    found = best_fit._from_near(RGB, afar, CAMERA, wide)
+    assert found is (whole if ran_out else afar)
 
 
 @pytest.mark.parametrize("angle", [0.0, np.pi / 4])

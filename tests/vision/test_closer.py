@@ -92,3 +92,24 @@ def test_what_lies_beside_the_sighted_wire_is_no_part_of_the_view(monkeypatch):
     view = closer.close_look(RGB, Sighting(both, points, 20.0, 1.0, beside=True))
     y, x = np.nonzero(view.maps[0] > 0.5)
     assert view.to_photo(np.array([[x.min(), y.min()]], float))[0, 0] > screw.right
+
+
+@pytest.mark.parametrize(("left", "ran_out"), [(230.0, False), (420.0, True)])
+def test_where_wire_runs_out_of_a_view_the_look_goes_on(monkeypatch, left, ran_out):
+    """What is faint from afar may be plain from near: a fit of the rest is no reason to stop."""
+    bars = np.zeros(RGB.shape[:2], np.float32)
+    for at in range(270, 530, 30):
+        bars[220:380, at : at + 12] = 1.0
+    looks = []
+
+    def look(rgb, box, scale):
+        looks.append(box)
+        whole = np.array([box.left, box.top, box.right, box.bottom]).astype(int)
+        part = bars[whole[1] : whole[3], whole[0] : whole[2]]
+        return MapView(np.stack([part] * 3), whole[:2].astype(float), 1.0)
+
+    monkeypatch.setattr(closer, "look", look)
+    view, out = closer.whole_look(RGB, Box(left, 170.0, 570.0, 430.0), 1.0)
+    assert out is ran_out
+    assert (len(looks) > 1) is ran_out
+    assert view.maps[0].sum() == bars.sum()
