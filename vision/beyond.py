@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 #: wide (common practice, no source), and leans as it lies.
 HOOK_REACH = 0.7
 #: What reaches so far is a hook [outside diameters], and what reaches less than this share of the
-#: other end's is none: of 61 springs kept for tuning with both hooks seen the ends are within 0.9.
+#: other end's is none: of 61 springs kept for tuning with both hooks seen it is 0.9 at least.
 LEAST_HOOK, ALIKE = 0.5, 0.6
 #: Steps along the axis, and rays across it, that are looked at [outside diameters].
 STEP, ACROSS = 0.05, 41

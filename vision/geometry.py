@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 
 #: Least standard uncertainty of the wire's width by its edges, its share of the outline's scatter,
 #: and the share of what that is above what sharp edges have [px of the photo]: from 389 photos kept
-#: for tuning, as are all uncertainties here (docs/accuracy.md).
+#: for tuning (docs/accuracy.md), as are those of tips, faces and closeness.
 EDGE_FLOOR_PX, EDGE_SHARE, POOR_SHARE, POOR_FROM_PX = 0.08, 0.8, 1.5, 0.4
 #: Standard uncertainty of where one tip lies [turns], and of one end face [wires].
 TIP_TURNS, FACE_WIRES = 0.055, 0.07
@@ -40,10 +40,11 @@ CLOSE = (0.5, 0.4, 3.0)
 #: than half of such fits are of something else (scenes kept for tuning, docs/accuracy.md).
 ROUGH_FROM, ROUGHEST = 0.8, 0.7
 ROUGH = (0.06, 0.05, 1.0, 0.09)
-#: The same of turns told as touching beyond which no hook's wire goes on: of six, three were no
-#: spring and one a spring to be pressed, its gaps in shade.
+#: The same of turns told as touching beyond which no hook's wire goes on: of five, one was a
+#: grooved rod and two were springs to be pressed, their gaps in shade.
 BARE = (0.15, 0.06, 1.0, 0.1)
-#: By which margin the odds on ends grow by e, and what a bar's flanks leave open of its size.
+#: By which margin the odds on ends grow by e, by 120 springs kept for tuning, and what a bar's
+#: flanks leave open of its size.
 ENDS_MARGIN, BAR_SHARE = 0.07, 0.01
 
 

@@ -109,7 +109,7 @@ def test_a_hook_at_one_end_alone_widens_the_length_and_is_told(bar, reach, lone)
 
 
 def test_a_bar_without_hooks_is_much_less_sure_of_its_wire(bar):
-    """Of six of the photos kept for tuning four were no bar, or its gaps lay in shade."""
+    """Of five kept for tuning one was no spring, and of two the gaps lay in shade."""
     hooked = with_wire_beyond(bar, 1.2, -1.0, 4.0)
     bare, sure = (geometry_of(one) for one in (bar, hooked))
     assert isinstance(bare, SpringGeometry)
