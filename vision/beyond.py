@@ -44,10 +44,10 @@ def lone_hook_mm(found: FittedSpring) -> float:
     """
     if found.reach_mm is None:
         return 0.0
-    helix, heading = found.helix, found.body.heading
+    helix = found.helix
     middle, axes = frame(helix)
     along = middle + along_axis(helix, turns_of(helix))[[0, -1], None] * axes[0]
-    faces = np.sort(along[:, :2] @ np.array([np.cos(heading), np.sin(heading)]))
+    faces = np.sort(along[:, :2] @ found.body.axis)
     beyond = np.sort(np.array([faces[0] - found.reach_mm[0], found.reach_mm[1] - faces[1]]))
     hook = beyond[1] > LEAST_HOOK * (2.0 * helix.radius_mm + helix.wire_mm)
     return float(beyond[1] - beyond[0]) if hook and beyond[0] < ALIKE * beyond[1] else 0.0

@@ -27,7 +27,7 @@ from vision.refusal import Refusal
 Array = NDArray[np.float64]
 
 #: Least standard uncertainty of the wire's width by its edges, its share of the outline's scatter,
-#: and the share of what that is above what sharp edges have [px of the photo]: from 389 photos kept
+#: and its share of what that has beyond the last of these [px of the photo]: from 389 photos kept
 #: for tuning (docs/accuracy.md), as are those of tips, faces and closeness.
 EDGE_FLOOR_PX, EDGE_SHARE, POOR_SHARE, POOR_FROM_PX = 0.08, 0.8, 1.5, 0.4
 #: Standard uncertainty of where one tip lies [turns], and of one end face [wires].

@@ -60,11 +60,7 @@ def _begins_mm(view: MapView, wire: NDArray[np.bool_], found: FittedSpring) -> f
     """Return where wire begins along the body's heading [mm]."""
     pixels = view.to_photo(np.argwhere(wire)[:, ::-1].astype(float))
     world = found.camera.at_height(pixels, 0.5 * found.body.width)[:, :2]
-    return float(np.quantile(world @ _heading(found), 0.0005))
-
-
-def _heading(found: FittedSpring) -> Array:
-    return np.array([np.cos(found.body.heading), np.sin(found.body.heading)])
+    return float(np.quantile(world @ found.body.axis, 0.0005))
 
 
 def length_px(found: FittedSpring) -> Array | None:
@@ -72,8 +68,8 @@ def length_px(found: FittedSpring) -> Array | None:
     if found.reach_mm is None or found.body.length <= free_length_mm(found.helix):
         return None
     middle, axes = frame(found.helix)
-    heading = _heading(found)
-    beyond = (np.array(found.reach_mm) - middle[:2] @ heading) / (axes[0][:2] @ heading)
+    along = found.body.axis
+    beyond = (np.array(found.reach_mm) - middle[:2] @ along) / (axes[0][:2] @ along)
     return found.camera.project(middle + beyond[:, None] * axes[0])
 
 

@@ -45,6 +45,11 @@ class Body:
     wire: float
     taper: float = 0.0
 
+    @property
+    def axis(self) -> Array:
+        """The direction of the axis over the table, a unit (2,)."""
+        return np.array([np.cos(self.heading), np.sin(self.heading)])
+
 
 def outline_of(view: MapView, keep: NDArray[np.bool_]) -> Array:
     """Return the boundary of the wire in the photo (N, 2) [px], between pixels."""
@@ -79,7 +84,7 @@ def overall_mm(view: MapView, keep: NDArray[np.bool_], camera: Camera, body: "Bo
     """Return the length along a body's axis of all that was seen, hooks with it [mm]."""
     pixels = _pixels(view, keep & (view.maps[0] > 0.5))
     world = camera.at_height(pixels, 0.5 * body.width)[:, :2]
-    along = world @ np.array([np.cos(body.heading), np.sin(body.heading)])
+    along = world @ body.axis
     low, high = np.quantile(along, [0.0005, 0.9995])
     return float(high - low)
 
@@ -148,7 +153,7 @@ def unslanted(body: Body, camera: Camera) -> Body:
     that is lower nearer to it; the body was measured at the height of the axis. An open end shows
     only a part of its face, so with open ends it is somewhat longer than this.
     """
-    axis = np.array([np.cos(body.heading), np.sin(body.heading)])
+    axis = body.axis
     side = np.array([-axis[1], axis[0]])
     ends = body.middle + 0.5 * body.length * np.array([[-1.0], [1.0]]) * axis
     above = camera.position_mm[2] - 0.5 * body.width

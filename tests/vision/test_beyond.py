@@ -80,8 +80,7 @@ def with_hooks_of(bar: FittedSpring, *reach: float) -> FittedSpring:
     """Return it with wire seen so far beyond both ends of the turns [outside diameters]."""
     middle, axes = frame(bar.helix)
     ends = middle + along_axis(bar.helix, turns_of(bar.helix))[[0, -1], None] * axes[0]
-    heading = np.array([np.cos(bar.body.heading), np.sin(bar.body.heading)])
-    low, high = np.sort(ends[:, :2] @ heading)
+    low, high = np.sort(ends[:, :2] @ bar.body.axis)
     wide = 2.0 * bar.helix.radius_mm + bar.helix.wire_mm
     return replace(bar, reach_mm=(low - reach[0] * wide, high + reach[1] * wide))
 
