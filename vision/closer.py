@@ -24,8 +24,9 @@ from vision.wire_map import BEST_WIRE_PX
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
-#: Most that the photo is enlarged, and how far the wire's width in the map may be off its best.
-MOST_ZOOM, FAR_OFF = 2.3, 1.12
+#: Most that the photo is enlarged, and how many times too wide or too fine the wire may be in the
+#: map: what is somewhat too fine is read from the photo itself later.
+MOST_ZOOM, TOO_WIDE, TOO_FINE = 2.3, 1.12, 1.3
 #: Wire that is narrower than this share of what it was at the look before has broken up.
 FINER = 0.9
 #: Width of the wire in a coarser view [px], and how far that reaches around the other, in parts of
@@ -76,7 +77,7 @@ def _close_look(rgb: Pixels, sighting: Sighting) -> MapView:
         better = float(np.clip(view.scale * BEST_WIRE_PX / width, 0.2, MOST_ZOOM))
         better = affordable(whole, better)
         cut = whole.reaches_out_of(box, SLACK * whole.long_side)
-        close = 1.0 / FAR_OFF < better / view.scale < FAR_OFF
+        close = 1.0 / TOO_WIDE < better / view.scale < TOO_FINE
         if not cut and (close or width / view.scale < FINER * before_px):
             break
         before_px = width / view.scale

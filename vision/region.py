@@ -30,6 +30,8 @@ LEAST_PART = 0.15
 CRUMB = 0.05
 #: A patch of which less than this is wire is looked at again twice as large.
 LEAST_FILLED = 0.02
+#: Table around wire that is all in its patch, in parts of that wire's size.
+CLEAR = 0.04
 #: How far around the reference its edge looks like wire [px of the whole photo's look].
 RIM_PX = 13
 #: Finer wire than this is easily lost from a map [px].
@@ -71,6 +73,8 @@ class Sighting:
         How much wire there is.
     beside : bool
         Whether it lies beside more wire that is not of it, and must be kept apart from that.
+    whole : bool
+        Whether it is surely all in its patch, with table around it.
     """
 
     box: Box
@@ -78,6 +82,7 @@ class Sighting:
     wire_px: float
     score: float
     beside: bool = False
+    whole: bool = False
 
 
 def sightings(
@@ -144,10 +149,21 @@ def _sighted(rgb: Pixels, box: Box) -> list[Sighting]:
         (labels == 1 + k) & mask for k, size in enumerate(sizes) if size > LEAST_PART * max(sizes)
     ]
     return _most_first(
-        _sighting(view, wire)
+        replace(_sighting(view, wire), whole=_is_whole(view, wire, rgb.shape))
         for wire in wires
         if wire.sum() >= LEAST_WIRE_PX and crispness(view, wire) >= LEAST_SURE
     )
+
+
+def _is_whole(view: MapView, wire: NDArray[np.bool_], shape: tuple[int, ...]) -> bool:
+    """Tell whether wire (H, W) keeps clear of the view's rims, but for those of the photo."""
+    y, x = np.nonzero(wire)
+    room = CLEAR * max(np.ptp(x), np.ptp(y))
+    own = np.array([x.min(), y.min(), -x.max(), -y.max()])
+    rims = np.array([0, 0, 1 - wire.shape[1], 1 - wire.shape[0]])
+    low, high = view.to_photo(np.array([[0.0, 0.0], [wire.shape[1], wire.shape[0]]]))
+    ends_here = [*(low < 1.0), *(high > np.array(shape[1::-1]) - 1.0)]
+    return bool(((own > rims + room) | ends_here).all())
 
 
 def _clear_of(view: MapView, outline_px: Array, inside: bool) -> MapView:
@@ -211,6 +227,8 @@ def _sighting(view: MapView, wire: NDArray[np.bool_]) -> Sighting:
 
 def settle(rgb: Pixels, sighting: Sighting) -> Sighting:
     """Return the sighting once no wire runs out of its patch: a proposal may hold a part only."""
+    if sighting.whole:
+        return sighting
     for _ in range(MOST_SETTLING):
         around = sighting.box.grown(0.3, rgb.shape)
         scale = max(1.3 * LOOK_PX / around.long_side, FINE_WIRE_PX / sighting.wire_px)

@@ -56,6 +56,8 @@ BAD_OVERLAP = 0.62
 HOPELESS = 0.4
 #: Turns closer than this, in wires, are none: what was counted is no row of strands.
 CLOSEST = 0.85
+#: Flanks this nearly parallel are no cone's: a taper, of the body.
+PARALLEL = 0.03
 #: A longer row whose turns suit the outline so many times worse is not looked at any further.
 FARTHER_OFF = 2.0
 #: A coil this many times as long as wide lies along its longer side; a shorter one may lie across.
@@ -148,7 +150,8 @@ def _through(seen: Seen, strands: Strands, first: Fit, odds: float) -> FittedSpr
     """
     if strands.pitch < CLOSEST * first.helix.wire_mm:
         return None
-    whole = cone_if_plain(first, seen.camera, seen.outline)
+    parallel = abs(seen.body.taper) < PARALLEL
+    whole = first if parallel else cone_if_plain(first, seen.camera, seen.outline)
     touching = strands.pitch < TOUCHING * first.helix.wire_mm
     body = _body_about(whole.helix, seen.body)
     keep = in_band(seen.view, body, whole.camera, body.width)

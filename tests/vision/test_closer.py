@@ -35,6 +35,23 @@ def test_a_closer_look_that_loses_wire_is_not_taken(monkeypatch, left_over, kept
     assert closer.close_look(RGB, sighting).scale == pytest.approx(kept, rel=0.12)
 
 
+@pytest.mark.parametrize(("guessed_px", "looks"), [(15.0, 1), (17.0, 2), (10.0, 2)])
+def test_wire_a_little_too_fine_in_the_map_is_not_looked_at_again(monkeypatch, guessed_px, looks):
+    """Its edges are read from the photo later; what is too wide, or far too fine, is seen anew."""
+    scales = []
+
+    def look(rgb, box, scale):
+        scales.append(scale)
+        return strands(scale, 1.0)
+
+    monkeypatch.setattr(closer, "look", look)
+    sighting = Sighting(Box(250.0, 200.0, 550.0, 400.0), np.array([[400.0, 300.0]]), guessed_px, 1)
+    view = closer.close_look(RGB, sighting)
+    assert len(scales) == looks
+    wide = 12.0 * view.scale
+    assert closer.BEST_WIRE_PX / closer.TOO_FINE - 1.0 < wide < closer.BEST_WIRE_PX * 1.12 + 1.0
+
+
 def test_a_coarser_look_reaches_farther_and_shows_the_wire_narrower(monkeypatch):
     asked = {}
 

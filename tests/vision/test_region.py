@@ -29,6 +29,38 @@ def test_a_long_spring_that_is_proposed_by_its_end_is_followed_to_the_other(monk
     assert region.settle(RGB, end).box.right == pytest.approx(780.0, abs=6.0)
 
 
+@pytest.mark.parametrize(
+    ("patch", "whole"),
+    [
+        (Box(90.0, 80.0, 310.0, 220.0), True),
+        (Box(90.0, 80.0, 200.0, 220.0), False),  # wire runs out to the right
+        (Box(100.0, 145.0, 300.0, 400.0), False),  # and upwards
+    ],
+)
+def test_wire_with_table_all_around_it_is_looked_at_once(monkeypatch, patch, whole):
+    looks = []
+
+    def look(rgb, box, scale):
+        looks.append(box)
+        return made.pieces((Box(100.0, 100.0, 300.0, 200.0),), box, scale)
+
+    monkeypatch.setattr(region, "look", look)
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside, most: [patch])
+    sighting = next(region.sightings(RGB))
+    assert sighting.whole is whole
+    looks.clear()
+    settled = region.settle(RGB, sighting)
+    assert bool(looks) is not whole
+    assert settled.box.middle == pytest.approx((200.0, 150.0), abs=3.0)
+
+
+def test_wire_at_the_rim_of_the_photo_is_all_that_can_be_seen(monkeypatch):
+    cut = (Box(0.0, 250.0, 240.0, 350.0),)
+    monkeypatch.setattr(region, "look", lambda rgb, box, scale: made.pieces(cut, box, scale))
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside, most: list(cut))
+    assert next(region.sightings(RGB)).whole
+
+
 #: Where wire lies in a made photo: a broad piece and a small one, besides one on the reference.
 PIECES = (Box(100.0, 100.0, 300.0, 200.0), Box(500.0, 400.0, 560.0, 460.0))
 ON_REFERENCE = Box(650.0, 100.0, 700.0, 150.0)

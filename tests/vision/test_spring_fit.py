@@ -5,6 +5,7 @@ import pytest
 
 import vision.spring_fit as spring_fit
 import vision.turns as turns
+import vision.turns_apart as turns_apart
 from tests.vision import made
 from vision.camera import DoubtedCamera
 from vision.close_wound import nearly_touching
@@ -109,11 +110,19 @@ def test_a_coil_twice_as_wide_as_long_lies_along_its_shorter_side(tilt):
     assert helix.wire_mm == pytest.approx(1.06, rel=0.03)
 
 
-def test_a_cone_keeps_its_taper():
-    spring = made.helix(taper=-0.3)
+@pytest.mark.parametrize("taper", [0.08, 0.3])
+def test_a_cone_keeps_its_taper(taper):
+    spring = made.helix(taper=-taper)
     helix = fitted(spring).helix
     # The axis may be walked the other way, and the taper is told over a span of its own.
-    assert abs(helix["taper"]) / helix.span == pytest.approx(0.3 / spring.span, rel=0.05)
+    assert abs(helix["taper"]) / helix.span == pytest.approx(taper / spring.span, rel=0.05)
+
+
+def test_parallel_flanks_are_not_tried_as_a_cones(monkeypatch):
+    monkeypatch.setattr(turns_apart, "cone_if_plain", lambda *of: pytest.fail("tried"))
+    helix = fitted(made.helix(), 4.0).helix
+    assert helix["taper"] == pytest.approx(0.0, abs=1e-3)
+    assert helix.turns == pytest.approx(8.3, abs=0.05)
 
 
 def test_a_slant_in_doubt_makes_no_cone_of_a_cylinder():
