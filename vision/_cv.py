@@ -1,5 +1,7 @@
 """The border to OpenCV: shapes differ between its versions, so they are made plain here, once."""
 
+from concurrent.futures import ThreadPoolExecutor
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +16,10 @@ def reduced(rgb: NDArray[np.uint8], side_px: int) -> tuple[NDArray[np.uint8], fl
     if factor == 1.0:
         return rgb, 1.0
     size = (round(rgb.shape[1] * factor), round(rgb.shape[0] * factor))
+    # Halves are taken several times as fast as other parts.
+    while max(size) <= max(rgb.shape[:2]) // 2 and not (rgb.shape[0] % 2 or rgb.shape[1] % 2):
+        half = (rgb.shape[1] // 2, rgb.shape[0] // 2)
+        rgb = np.asarray(cv2.resize(rgb, half, interpolation=cv2.INTER_AREA), np.uint8)
     return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.uint8), factor
 
 
@@ -32,8 +38,18 @@ def blurred(picture: Floats, sigma_px: float) -> Floats:
     return np.asarray(cv2.GaussianBlur(picture, None, sigma_px), np.float32)  # type: ignore[call-overload]
 
 
-def segments(channel: Floats, gain: float) -> Array:
-    """Return straight edges (N, 4) as x1, y1, x2, y2 [px] of one channel.
+def segments(picture: Floats, gain: float) -> Array:
+    """Return straight edges (N, 4) as x1, y1, x2, y2 [px] of each channel of a picture (H, W, C).
+
+    OpenCV seeks those of a channel in one thread, so channels are looked at side by side.
+    """
+    channels = np.moveaxis(picture, 2, 0)
+    with ThreadPoolExecutor() as threads:
+        return np.vstack(list(threads.map(lambda channel: _segments(channel, gain), channels)))
+
+
+def _segments(channel: Floats, gain: float) -> Array:
+    """Return those of one channel (H, W).
 
     The slow part of the light is taken away and the rest amplified, so that white paper on a
     white desk has edges too.

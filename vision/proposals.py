@@ -6,6 +6,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision._cv import reduced
+
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
@@ -71,10 +73,10 @@ def patches(
     most : int
         How many to return at most.
     """
-    factor = min(1.0, SMALL_PX / max(rgb.shape[:2]))
-    small = cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
+    small, factor = reduced(rgb, SMALL_PX)
     lab = cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2LAB), (0, 0), 0.8).astype(np.float32)
-    edges = np.hypot(cv2.Scharr(lab, -1, 1, 0), cv2.Scharr(lab, -1, 0, 1)).max(axis=2)
+    slopes = cv2.magnitude(cv2.Scharr(lab, -1, 1, 0), cv2.Scharr(lab, -1, 0, 1))
+    edges = np.maximum(np.maximum(slopes[:, :, 0], slopes[:, :, 1]), slopes[:, :, 2])
     allowed = _allowed(edges.shape, outline_px, inside, factor)
     edges[~allowed] = 0.0
     busy = cv2.blur(np.minimum(edges, np.quantile(edges[allowed], 0.995)), (15, 15))

@@ -74,7 +74,7 @@ def find_lines_afar(lab: Floats) -> Lines:
 
 
 def _long_lines(lab: Floats, smooth: Floats, gain: float) -> Lines:
-    found = np.vstack([segments(lab[:, :, k], gain) for k in range(3)])
+    found = segments(lab, gain)
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     found, length = found[length > SHORTEST_PX], length[length > SHORTEST_PX]
     # What differs by chance does so less the longer a line is.
@@ -119,16 +119,20 @@ def _groups(found: Array) -> list[Indices]:
     for k in range(len(found)):
         if not free[k] or (len(groups) > MOST_LINES and length[k] < 2 * SHORTEST_PX):
             continue
-        point, way = ends[k].mean(axis=0), (ends[k, 1] - ends[k, 0]) / length[k]
-        for _ in range(2):
-            off = np.abs((ends - point) @ np.array([-way[1], way[0]]))
-            on = np.flatnonzero(free & (off.max(axis=1) < ACROSS_PX))
-            point, way = _fit(ends[on], length[on], way)
+        way = (ends[k, 1] - ends[k, 0]) / length[k]
+        on = _along(ends, free, ends[k].mean(axis=0), way)
+        on = _along(ends, free, *_fit(ends[on], length[on], way))
         free[on] = False
         free[k] = False
         groups.append((float(length[on].sum()), on))
     groups.sort(key=lambda g: -g[0])
     return [on for _, on in groups[:MOST_LINES]]
+
+
+def _along(ends: Array, free: NDArray[np.bool_], point: Array, way: Array) -> Indices:
+    """Return which free segments (N, 2, 2) lie on a line."""
+    off = np.abs((ends - point) @ np.array([-way[1], way[0]]))
+    return np.flatnonzero(free & (np.maximum(off[:, 0], off[:, 1]) < ACROSS_PX))
 
 
 def _fit(ends: Array, length: Array, way: Array) -> tuple[Array, Array]:
@@ -187,21 +191,18 @@ def quadrilaterals(
     part = np.abs(seen[:, :, None] - seen[:, None, :]) / np.maximum(span, 1.0)
     # side[i, k, l]: line i from its meeting with k to that with l.
     side = (part > least_side) & (span > 24.0) & inside[:, :, None] & inside[:, None, :]
+    # Each shape would come twice, once from each pair of its sides.
+    later = np.arange(n)[:, None] > np.arange(n)
+    side_later = side & later[:, :, None]
     corners = []
-    for k in range(n):
-        for other in range(k + 1, n):
-            # Each shape would come twice, once from each pair of its sides.
-            crossing = k + 1 + np.flatnonzero(side[k + 1 :, k, other])
-            if len(crossing) < 2:
-                continue
-            first, last = np.triu_indices(len(crossing), 1)
-            i, j = crossing[first], crossing[last]
-            good = side[k, i, j] & side[other, i, j]
-            total = part[i, k, other] + part[j, k, other] + part[k, i, j] + part[other, i, j]
-            i, j = i[good & (total > 2.2)], j[good & (total > 2.2)]
-            corners.append(
-                np.stack([meet[i, k], meet[i, other], meet[j, other], meet[j, k]], axis=1)
-            )
+    for k, other in np.argwhere((side_later.sum(axis=0) > 1) & later.T):
+        crossing = np.flatnonzero(side_later[:, k, other])
+        first, last = np.triu_indices(len(crossing), 1)
+        i, j = crossing[first], crossing[last]
+        good = side[k, i, j] & side[other, i, j]
+        total = part[i, k, other] + part[j, k, other] + part[k, i, j] + part[other, i, j]
+        i, j = i[good & (total > 2.2)], j[good & (total > 2.2)]
+        corners.append(np.stack([meet[i, k], meet[i, other], meet[j, other], meet[j, k]], axis=1))
     return np.concatenate(corners) if corners else np.zeros((0, 4, 2))
 
 

@@ -63,8 +63,7 @@ def squares_told(view: View) -> Told | None:
 def _edges(view: View) -> tuple[Array, Array]:
     """Return straight edges as planes through the lens, unit normals (N, 3), and lengths [px]."""
     small, factor = reduced(view.rgb, SIDE_PX)
-    colours = lab(small)
-    found = np.vstack([segments(colours[:, :, k], GAIN) for k in range(3)])
+    found = segments(lab(small), GAIN)
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     order = np.argsort(-length)[:MOST]
     order = order[length[order] > SHORTEST_PX]
