@@ -30,6 +30,7 @@ from ui.accuracy_table import (
     group_lines,
     score_line,
     summary_lines,
+    unflagged_of,
     worst,
 )
 from ui.answer import Answer
@@ -236,6 +237,8 @@ def main(
     lines = ["", *summary_lines(scores)]
     if len(close := fair(scores)) < len(scores):
         lines += ["", f"where the wire is at least {FAIR_PX:g} px wide:", *summary_lines(close)]
+    if plain := unflagged_of(scores):
+        lines += ["", "where nothing is told beside the answer:", *summary_lines(plain)]
     typer.echo("\n".join([*lines, *(group_lines(scores) if by_group else [])]))
     if drawings is not None:
         _draw_worst(folder, scores, reference, drawings)

@@ -18,6 +18,8 @@ COLUMNS = (
 
 #: What nine photos in ten shall stay within, by column (docs/accuracy.md).
 LIMITS = {"wire": 0.03, "outside": 0.012, "coils": 0.25, "length": 0.012, "rate": 0.12}
+#: A photo beyond any of these is altogether wrong: another spring was seen than lies there.
+FAR_OFF = {"wire": 0.08, "outside": 0.04, "coils": 0.6, "length": 0.06, "rate": 0.35}
 #: Wires at least so wide shall stay within the limits [px]; group and value that say it of a photo.
 FAIR_PX = 12.0
 WIDTH_GROUP, NARROW = "wire", "under 12 px"
@@ -97,6 +99,8 @@ def summary_lines(scores: Sequence[Score]) -> list[str]:
     lines.append(f"{'told right':<18} {', '.join(rights)}")
     unflagged = sum(abs(s.errors["rate"]) >= 0.5 and not s.flags for s in told)
     lines.append(f"rate wrong by half or more without a flag: {unflagged}")
+    wrong = [s for s in told if altogether_wrong(s)]
+    lines.append(f"altogether wrong: {len(wrong)}, without a flag: {len(unflagged_of(wrong))}")
     times = [s.seconds for s in scores]
     lines.append(f"time a photo: median {np.median(times):.1f} s, longest {max(times):.1f} s")
     return lines
@@ -105,6 +109,16 @@ def summary_lines(scores: Sequence[Score]) -> list[str]:
 def fair(scores: Sequence[Score]) -> list[Score]:
     """Return the photos in which the wire is at least 12 px wide, or of which that is not known."""
     return [score for score in scores if score.of.get(WIDTH_GROUP) != NARROW]
+
+
+def unflagged_of(scores: Sequence[Score]) -> list[Score]:
+    """Return the measured photos of which nothing is told beside the answer."""
+    return [score for score in scores if not score.refused and not score.flags]
+
+
+def altogether_wrong(score: Score) -> bool:
+    """Tell whether a measured photo is off as only another spring would be."""
+    return any(abs(error) > FAR_OFF[column] for column, error in score.errors.items())
 
 
 def worst(scores: Sequence[Score], count: int) -> list[Score]:

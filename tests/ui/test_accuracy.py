@@ -1,6 +1,7 @@
 """The comparison with known truth: what it counts, shown on a spring whose errors are known."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from typer.testing import CliRunner
@@ -8,7 +9,13 @@ from typer.testing import CliRunner
 import ui.measuring
 from mechanics.rate import spring_rate
 from ui.accuracy import G_GPA, score_folder, true_values
-from ui.accuracy_table import group_lines, score_line, summary_lines
+from ui.accuracy_table import (
+    altogether_wrong,
+    group_lines,
+    score_line,
+    summary_lines,
+    unflagged_of,
+)
 from vision.refusal import Refusal
 
 # The made-up spring of conftest: wire 1.2, mean 12, 9.25 turns, 40 long, closed ends.
@@ -75,6 +82,14 @@ def test_the_summary_counts_refusals_and_takes_the_middle(score, sight, monkeypa
     assert lines[0] == "measured 3 of 4"
     assert "2.00%" in lines[1]
     assert "10.00%" in lines[2]
+
+
+def test_what_is_altogether_wrong_is_counted_and_so_is_what_says_nothing_of_it(score):
+    (right,), (off,) = score(), score(total_coils=TRUTH["total_coils"] - 1.0)
+    told = [replace(one, flags=flags) for one in (right, off) for flags in ((), ("rough-fit",))]
+    assert [altogether_wrong(one) for one in told] == [False, False, True, True]
+    assert unflagged_of(told) == [told[0], told[2]]
+    assert "altogether wrong: 2, without a flag: 1" in summary_lines(told)
 
 
 def test_true_rate_is_the_textbooks():
