@@ -172,7 +172,7 @@ def _find(
     rim, unsure = coin.whole_rim(view, rims[0], wanted)
     holds = {
         "coin-rim-unsure": unsure,
-        "several-coins": len(rims) > 1 and near_px is None,
+        "several-coins": near_px is None and (len(rims) > 1 or coin.outdone(view, rims[0], seen)),
     }
     flags = tuple(code for code, true in holds.items() if true)
     others = [r for r in seen if r is not rims[0]]

@@ -198,6 +198,20 @@ def test_a_washer_is_no_coin_where_there_is_one(drawing):
     assert "several-coins" not in scale.flags
 
 
+def test_a_ring_whose_middle_is_the_tables_colour_is_told_where_it_is_by_far_the_clearer(drawing):
+    """A coin's core may have that colour, too, and what was chosen may be a ring of wire."""
+    rng, shape, focal_px = np.random.default_rng(16), (900, 1200), 900.0
+    camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
+    outer, core = disc((22.0, 4.0), 21.21), disc((22.0, 4.0), 11.0)
+    coin = (lambda points: np.maximum(outer(points), -core(points)), 1.95, METAL)
+    rod = drawing.rounded_rectangle((-12.0, 12.0), (14.0, 12.0), 0.0, 0.5)
+    parts = [coin, (disc((-12.0, 4.0), 21.21), 1.95, (150, 148, 145)), (rod, 2.2, (60, 60, 200))]
+    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=DARK))
+    scale = found(find_scale(photo, "coin:USD-0.05"))
+    assert scale.outline_px[:, 0].mean() < camera.project(np.zeros((1, 3)))[0, 0]
+    assert "several-coins" in scale.flags
+
+
 def test_colours_that_overrule_the_clearest_rim_are_told(drawing):
     """A disc that is coloured as the coin should be is chosen, but not without a word."""
     rng, shape, focal_px = np.random.default_rng(17), (900, 1200), 900.0

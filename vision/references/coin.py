@@ -38,6 +38,7 @@ U_SPIN = 0.01  # about the normal: means nothing, but must not be left free [rad
 MOST_ROUNDS = 40  # whose rims are read
 ANY_OVAL = 100.0  # the shape has told the slant already
 LEAST_SEEN, COVERED_SEEN = 0.65, 0.55  # part of the way round, and of one that may be covered
+CLEARER = 0.1  # by how much more of one that was left must be seen to put the chosen one in doubt
 LEAST_FILLED = 0.33  # measured: coins from 0.42 on, rings of wire below 0.23
 LEAST_MIDDLE = 0.3  # measured: coins from 0.38 on, washers and links of a chain below 0.21
 # Which metal is the more golden, from memory: the middle (1) or the border (-1).
@@ -148,6 +149,16 @@ def choose(view: View, found: list[Ring], reference: Reference) -> list[Ring]:
     if alike and alike[0] is found[0]:
         return alike
     return alike + [r for r in found if not any(r is like for like in alike)]
+
+
+def outdone(view: View, rim: Ring, found: Sequence[Ring]) -> bool:
+    """Tell whether another rim is seen much farther round than the one that was chosen.
+
+    It was left as a washer, and may be a coin with a middle of the table's colour; a ring of wire
+    on print may be what was chosen.
+    """
+    clearer = (r for r in found if r.seen > rim.seen + CLEARER)
+    return any(not _of_wire(view, r) for r in clearer)
 
 
 def whole_rim(view: View, rim: Ring, reference: Reference) -> tuple[Ring, bool]:
