@@ -16,10 +16,6 @@ def reduced(rgb: NDArray[np.uint8], side_px: int) -> tuple[NDArray[np.uint8], fl
     if factor == 1.0:
         return rgb, 1.0
     size = (round(rgb.shape[1] * factor), round(rgb.shape[0] * factor))
-    # Halves are taken several times as fast as other parts.
-    while max(size) <= max(rgb.shape[:2]) // 2 and not (rgb.shape[0] % 2 or rgb.shape[1] % 2):
-        half = (rgb.shape[1] // 2, rgb.shape[0] // 2)
-        rgb = np.asarray(cv2.resize(rgb, half, interpolation=cv2.INTER_AREA), np.uint8)
     return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.uint8), factor
 
 
