@@ -127,29 +127,12 @@ class DoubtedCamera:
             float(self.best.lens + move[9]),
         )
 
-    def turns_at(self, shifts: Array) -> Array:
-        """Return how the camera at those shifts (K,) turns with each, (K, 3) in its axes [rad]."""
-        vector = shifts @ self.moves[:, 3:6]
-        angle, k = float(np.linalg.norm(vector)), _cross(vector)
-        # The right Jacobian of rotations (Chirikjian 2012, from memory).
-        first, second = 0.5, 1.0 / 6.0
-        if angle > 1e-4:
-            first = (1.0 - np.cos(angle)) / angle**2
-            second = (angle - np.sin(angle)) / angle**3
-        jacobian = np.eye(3) - first * k + second * (k @ k)
-        return np.asarray(self.moves[:, 3:6] @ (self.at(shifts).rotation @ jacobian).T)
-
-
-def _cross(vector: Array) -> Array:
-    """Return the matrix (3, 3) by which a vector is multiplied crosswise with others."""
-    x, y, z = vector
-    return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-
 
 def _turn(vector: Array) -> Array:
     """Return the rotation matrix of a rotation vector [rad]: Rodrigues's formula."""
     angle = float(np.linalg.norm(vector))
     if angle < 1e-12:
         return np.eye(3)
-    k = _cross(vector / angle)
+    x, y, z = vector / angle
+    k = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     return np.asarray(np.eye(3) + np.sin(angle) * k + (1.0 - np.cos(angle)) * (k @ k))

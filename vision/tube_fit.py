@@ -6,13 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera, DoubtedCamera
-from vision.camera_moves import moves_of_residuals
 from vision.helix import NAMES, Helix, turns_of
 from vision.helix_moves import moves_of_line
-from vision.touching import Touch, Traced, across, touch
+from vision.touching import Touch, Traced, across, seen, sight_lines, touch
 
 Array = NDArray[np.float64]
 
+#: Step in a cause of the camera's doubt [standard uncertainties].
+_SHIFT = 1e-2
 #: Weight of one point of the outline against what is known before: neighbours err together.
 HEED = 0.05
 #: Points whose slopes are multiplied at once.
@@ -98,7 +99,15 @@ def slopes_of(
         move *= toward[:, axis, None]
         out[:, : len(NAMES)] = move if axis == 0 else out[:, : len(NAMES)] + move
     out[:, NAMES.index("log_wire")] -= 0.5 * helix.wire_mm * px
-    out[:, len(NAMES) :] = moves_of_residuals(camera, shifts, traced, touched)
+    world = (point - here.translation_mm) @ here.rotation
+    for k in range(len(shifts)):
+        moved = shifts.copy()
+        moved[k] += _SHIFT
+        other = camera.at(moved)
+        spot = seen(other, world)
+        wide = np.linalg.norm(across(spot, sight_lines(other, traced.points_px)), axis=1)
+        after = (wide - 0.5 * helix.wire_mm) * other.focal_px / spot[:, 2] - traced.beyond_px
+        out[:, len(NAMES) + k] = (after - r) / _SHIFT
     return r, out
 
 
