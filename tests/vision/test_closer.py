@@ -48,8 +48,8 @@ def test_wire_a_little_too_fine_in_the_map_is_not_looked_at_again(monkeypatch, g
     sighting = Sighting(Box(250.0, 200.0, 550.0, 400.0), np.array([[400.0, 300.0]]), guessed_px, 1)
     view = closer.close_look(RGB, sighting)
     assert len(scales) == looks
-    wide = 12.0 * view.scale
-    assert closer.BEST_WIRE_PX / closer.TOO_FINE - 1.0 < wide < closer.BEST_WIRE_PX * 1.12 + 1.0
+    too_wide = 12.0 * view.scale / closer.BEST_WIRE_PX
+    assert 1.0 / closer.TOO_FINE - 0.05 < too_wide < closer.TOO_WIDE + 0.05
 
 
 def test_a_coarser_look_reaches_farther_and_shows_the_wire_narrower(monkeypatch):

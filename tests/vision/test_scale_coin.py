@@ -182,33 +182,33 @@ def test_a_ring_of_wire_on_a_mottled_table_has_no_two_metals(drawing):
     assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=3.0)
 
 
-def test_a_washer_is_no_coin_where_there_is_one(drawing):
-    """Its hole shows the table, though it is too broad for a ring of wire."""
+def scale_beside_ring(drawing, diameters, thickness, rod):
+    """Return the scale of a coin in part below a rod, beside a ring, and the coin's middle [px]."""
     rng, shape, focal_px = np.random.default_rng(16), (900, 1200), 900.0
     camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
-    outer, inner = disc((22.0, 4.0), 14.0), disc((22.0, 4.0), 7.0)
-    washer = (lambda points: np.maximum(outer(points), -inner(points)), 1.2, METAL)
-    # A rod over the coin's border leaves the washer the clearer outline.
-    rod = drawing.rounded_rectangle((-12.0, 14.0), (4.0, 20.0), 0.0, 0.5)
-    parts = [washer, (disc((-12.0, 4.0), 21.21), 1.95, (150, 148, 145)), (rod, 2.2, (60, 60, 200))]
-    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=DARK))
-    scale = found(find_scale(photo, "coin:USD-0.05"))
+    outer, inner = (disc((22.0, 4.0), diameter) for diameter in diameters)
+    ring = (lambda points: np.maximum(outer(points), -inner(points)), thickness, METAL)
+    coin = (disc((-12.0, 4.0), 21.21), 1.95, (150, 148, 145))
+    over = (drawing.rounded_rectangle(*rod, 0.0, 0.5), 2.2, (60, 60, 200))
+    photo = drawing.photo_of(drawing.draw(camera, shape, [ring, coin, over], rng, table=DARK))
     middle = camera.project(np.array([[-12.0, 4.0, 1.95]]))[0]
+    return found(find_scale(photo, "coin:USD-0.05")), middle
+
+
+def test_a_washer_is_no_coin_where_there_is_one(drawing):
+    """Its hole shows the table, though it is too broad for a ring of wire."""
+    # A rod over the coin's border leaves the washer the clearer outline.
+    rod = ((-12.0, 14.0), (4.0, 20.0))
+    scale, middle = scale_beside_ring(drawing, (14.0, 7.0), 1.2, rod)
     assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=3.0)
     assert "several-coins" not in scale.flags
 
 
 def test_a_ring_whose_middle_is_the_tables_colour_is_told_where_it_is_by_far_the_clearer(drawing):
     """A coin's core may have that colour, too, and what was chosen may be a ring of wire."""
-    rng, shape, focal_px = np.random.default_rng(16), (900, 1200), 900.0
-    camera = drawing.camera_over(focal_px, 140.0, shape, (3.0, 2.0, 10.0))
-    outer, core = disc((22.0, 4.0), 21.21), disc((22.0, 4.0), 11.0)
-    coin = (lambda points: np.maximum(outer(points), -core(points)), 1.95, METAL)
-    rod = drawing.rounded_rectangle((-12.0, 12.0), (14.0, 12.0), 0.0, 0.5)
-    parts = [coin, (disc((-12.0, 4.0), 21.21), 1.95, (150, 148, 145)), (rod, 2.2, (60, 60, 200))]
-    photo = drawing.photo_of(drawing.draw(camera, shape, parts, rng, table=DARK))
-    scale = found(find_scale(photo, "coin:USD-0.05"))
-    assert scale.outline_px[:, 0].mean() < camera.project(np.zeros((1, 3)))[0, 0]
+    rod = ((-12.0, 12.0), (14.0, 12.0))
+    scale, middle = scale_beside_ring(drawing, (21.21, 11.0), 1.95, rod)
+    assert scale.outline_px.mean(axis=0) == pytest.approx(middle, abs=12.0)
     assert "several-coins" in scale.flags
 
 
