@@ -16,7 +16,8 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 REQUIRED = os.environ.get("BROWSER_TESTS") == "required"
 
 #: Patience with a slow machine [ms]; what comes sooner is taken at once.
-expect.set_options(timeout=60_000)
+PATIENCE_MS = 60_000
+expect.set_options(timeout=PATIENCE_MS)
 
 needs_browser = pytest.mark.skipif(
     CHROMIUM is None and not REQUIRED, reason="no Chromium on this machine"

@@ -5,7 +5,7 @@ import json
 import pytest
 from playwright.sync_api import expect
 
-from tests.ui.browsing import needs_browser, rate, says, settled
+from tests.ui.browsing import PATIENCE_MS, needs_browser, rate, says, settled
 from tests.ui.collection.test_supplier import TABLE
 from ui.collection.exchange import from_csv, from_json
 
@@ -13,6 +13,14 @@ pytestmark = needs_browser
 
 SPRING = "?by=Caliper&unit=N%2Fmm&lengths=mm&wire=1.2&diameter=13.2&coils=14&ends=closed&length=45"
 SPRING += "&step=Keep"
+
+#: From now on, how often the page begins or ends to be drawn.
+COUNT_RUNS = """() => {
+    window.runs = 0;
+    const app = document.querySelector('[data-testid=stApp]');
+    new MutationObserver(() => window.runs++)
+        .observe(app, {attributeFilter: ['data-test-script-state']});
+}"""
 
 
 def keep(page, address, name):
@@ -28,7 +36,7 @@ def keep(page, address, name):
 
 def download(page, label):
     settled(page)  # a press while the page is being drawn is lost
-    with page.expect_download() as waiting:
+    with page.expect_download(timeout=PATIENCE_MS) as waiting:
         page.get_by_role("button", name=label, exact=True).click()
     return waiting.value.path().read_bytes()
 
@@ -94,8 +102,11 @@ def test_a_label_for_its_drawer(page, address, request):
     page.get_by_text("Label for its drawer").wait_for()
     settled(page)
     page.get_by_text("Label for its drawer").click()
+    page.evaluate(COUNT_RUNS)
     pdf = download(page, "Label (PDF)")
     assert pdf.startswith(b"%PDF-")
+    # A page that is drawn anew by the press could let go of the file before it is fetched.
+    assert page.evaluate("window.runs") == 0
 
 
 @pytest.mark.parametrize("query", ["?by=Collection", "?by=Collection&spring=gone"])

@@ -71,6 +71,7 @@ def offer_labels(found: list[Kept], units: Units) -> None:
         "drawer-labels.pdf",
         "application/pdf",
         key="labels",
+        on_click="ignore",  # a page drawn anew meanwhile could lose the file
         width="stretch",
     )
 

@@ -23,5 +23,6 @@ def offer_pdf(make: Callable[[], bytes]) -> None:
         "coil-spring.pdf",
         "application/pdf",
         key="report",
+        on_click="ignore",
         width="stretch",
     )

@@ -24,6 +24,7 @@ def choose_sheet() -> str:
                 f"coilreckon-sheet-{paper}.pdf",
                 "application/pdf",
                 key=f"sheet_{paper}",
+                on_click="ignore",
             )
     printed = st.number_input(
         "Length of its check line as printed [mm]",
