@@ -77,7 +77,7 @@ def fit_spring(
         return bar
     likely = bar.overlap > LIKELY_SOLID and alike > BAR_LIKENESS
     apart = turns_apart(view, camera, keep, drawing and not likely)
-    if apart is None or gap_share(apart) < 0.0:  # its wire is wider than its turns are apart
+    if apart is None or _meets_itself(apart):
         apart = bar
     best = max((bar, apart), key=lambda one: _suits(one, keep))
     if not (loose and likely):
@@ -98,6 +98,11 @@ def _bar_body(view: MapView, solid: NDArray[np.bool_], camera: Camera) -> Body:
         return body
     across = body_of(view, solid, camera, solid=True, heading=body.heading + 0.5 * np.pi)
     return max((body, across), key=lambda b: touching_strands(view, b, camera)[0].contrast)
+
+
+def _meets_itself(found: FittedSpring) -> bool:
+    """Tell whether a wire is wider than its turns are apart, or than the turns themselves are."""
+    return gap_share(found) < 0.0 or 2.0 * found.helix.radius_mm < found.helix.wire_mm
 
 
 def _width(found: FittedSpring) -> float:

@@ -175,6 +175,12 @@ def test_of_a_bar_and_turns_apart_the_one_that_follows_the_outline_is_kept(monke
     assert fit_spring(view, CAMERA) is apart
     monkeypatch.setattr(spring_fit, "close_wound", lambda *given: bar)
     assert fit_spring(view, CAMERA) is bar
+    # However well it follows the outline, no wire is wound closer than it is thick.
+    thick = apart.helix.with_values(log_radius=np.log(0.4 * apart.helix.wire_mm))
+    apart = replace(apart, helix=thick)
+    monkeypatch.setattr(spring_fit, "close_wound", lambda *given: loose)
+    monkeypatch.setattr(spring_fit, "_suits", lambda found, keep: float(found is apart))
+    assert fit_spring(view, CAMERA) is loose
 
 
 def test_a_bar_that_was_taken_too_wide_is_held_by_its_own_flanks(monkeypatch):
