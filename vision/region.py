@@ -90,9 +90,10 @@ def sightings(
 ) -> Iterator[Sighting]:
     """Yield where wire is seen: in the parts busiest beside the table, then wherever there is any.
 
-    Each time most wire first. The busiest parts are seen from near at little cost; the less busy
-    ones, and the whole photo, are looked at only where what those hold was not enough: print on
-    the table is often busier than a small spring, and a large one may show in bits.
+    The busiest of all comes first if its wire is all in it, which is the spring mostly; then each
+    time most wire first. The busiest parts are seen from near at little cost; the less busy ones,
+    and the whole photo, are looked at only where what those hold was not enough: print on the
+    table is often busier than a small spring, and a large one may show in bits.
 
     Parameters
     ----------
@@ -104,9 +105,14 @@ def sightings(
         Whether the spring lies on the reference, as on a sheet, and not beside it.
     """
     boxes = patches(rgb, outline_px, inside, MORE_PATCHES)
-    near = [_sighted(rgb, box) for box in boxes[:MOST_PATCHES]]
+    near = [_sighted(rgb, box) for box in boxes[:1]]
+    ahead = [wire for wires in near for wire in wires[:1] if wire.whole]
+    yield from ahead
+    near += [_sighted(rgb, box) for box in boxes[1:MOST_PATCHES]]
     first = _most_first(wires[0] for wires in near if wires)
-    plain = [wire for wire in first if wire.score > CRUMB * first[0].score]
+    most = first[0].score if first else 0.0
+    first = [wire for wire in first if not any(wire is other for other in ahead)]
+    plain = [wire for wire in first if wire.score > CRUMB * most]
     yield from plain
     crumbs = first[len(plain) :]
     beside = [replace(wire, beside=True) for wires in near for wire in wires[1:]]

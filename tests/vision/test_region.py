@@ -1,5 +1,7 @@
 """Where the spring is looked for, and which looks are kept."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -95,6 +97,27 @@ def test_the_whole_photo_is_looked_at_only_where_more_is_asked_for(monkeypatch):
     assert max(seen) < 200.0
     next(sighted)
     assert max(seen) == 800.0
+
+
+@pytest.mark.parametrize("whole", [True, False])
+def test_the_busiest_part_comes_first_if_all_of_its_wire_is_in_it(monkeypatch, whole):
+    """Then no other is looked at unless it is asked for; each is told once."""
+    looks = []
+
+    def look(rgb, box, scale):
+        looks.append(box)
+        return photographed(rgb, box, scale)
+
+    small, large = PIECES[1], PIECES[0]
+    busiest = small if whole else replace(small, left=530.0)
+    monkeypatch.setattr(region, "look", look)
+    monkeypatch.setattr(region, "patches", lambda rgb, outline, inside, most: [busiest, large])
+    sighted = region.sightings(RGB)
+    first = next(sighted)
+    assert first.box.middle[0] == pytest.approx((small if whole else large).middle[0], abs=2.0)
+    assert len(looks) == (1 if whole else 2)
+    second = next(sighted)
+    assert second.box.middle[0] == pytest.approx(large.middle[0] if whole else 545.0, abs=12.0)
 
 
 def test_less_busy_parts_are_looked_at_where_the_busiest_are_not_enough(monkeypatch):
