@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from vision._cv import enlarge_points, reduced
+from vision._cv import enlarge_points, reduced, segments
 
 
 @pytest.mark.parametrize("shape", [(1500, 2000), (1501, 1999), (1200, 2004), (300, 400)])
@@ -26,3 +26,15 @@ def test_a_picture_that_is_small_enough_stays_as_it_is():
     small, factor = reduced(rgb, 400)
     assert small is rgb
     assert factor == 1.0
+
+
+@pytest.mark.parametrize("size", [(300, 400), (301, 399)])
+@pytest.mark.parametrize("step", [5.0, 0.0])
+def test_a_faint_edge_is_seen_across_light_that_falls_off(size, step):
+    """White paper on a white desk, lit from one side."""
+    y, x = np.mgrid[: size[0], : size[1]].astype(np.float32)
+    light = 60.0 + 0.08 * x + 0.03 * y + step * (x > 200.5)
+    found = segments(np.stack([light, 0.0 * light, 0.0 * light], axis=2), 5.0)
+    long = found[np.hypot(*(found[:, :2] - found[:, 2:]).T) > 200.0]
+    assert bool(len(long)) is (step > 0.0)
+    assert long[:, [0, 2]] == pytest.approx(200.5, abs=0.5)
