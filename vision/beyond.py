@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 HOOK_REACH = 0.7
 #: What reaches so far is a hook [outside diameters], and what reaches less than this share of the
 #: other end's is none: of 61 springs kept for tuning with both hooks seen it is 0.9 at least.
-LEAST_HOOK, ALIKE = 0.5, 0.6
+LEAST_HOOK, ALIKE = 0.5, 0.85
 #: Steps along the axis, and rays across it, that are looked at [outside diameters].
 STEP, ACROSS = 0.05, 41
 #: Wire seen on a step is at least this share of its own diameter wide.
@@ -39,8 +39,8 @@ def hook_goes_on(found: FittedSpring) -> bool:
 def lone_hook_mm(found: FittedSpring) -> float:
     """Return how much farther a hook reaches at one end than wire does at the other [mm].
 
-    Nought where both ends show a hook, or neither: both ends of a spring are bent alike (common
-    practice, no source), so where one shows none it may have been lost from the map.
+    Nought where both ends show as long a hook, or neither shows one: both ends of a spring are bent
+    alike (common practice, no source), so where one shows less it may have been lost from the map.
     """
     if found.reach_mm is None:
         return 0.0

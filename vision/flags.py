@@ -71,8 +71,9 @@ _FLAGS = (
     ),
     Flag(
         "hook-unseen",
-        "hook at one end only",
-        "A hook was seen at one end only; if the other end has one, the free length is longer.",
+        "hooks unlike",
+        "One hook was seen to reach less far than the other, or not at all; the free length is "
+        "longer if part of it was missed.",
         "Look at the drawn length, and measure over both hooks with a caliper.",
     ),
     Flag(

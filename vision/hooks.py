@@ -12,9 +12,11 @@ from scipy.spatial.distance import pdist
 from skimage import measure, morphology, segmentation
 
 from vision.band import in_band
+from vision.beyond import lone_hook_mm
 from vision.closer import COARSE_WIRE_PX
 from vision.fitted import FittedSpring, free_length_mm, wire_px
 from vision.helix import along_axis, frame, turns_of
+from vision.level import levelled
 from vision.map_view import MapView
 from vision.proposals import Box
 from vision.region import affordable, look
@@ -27,6 +29,9 @@ Pixels = NDArray[np.uint8]
 BEYOND, ASIDE = 1.8, 0.8
 #: Room that the map needs around what it shall see, in parts of its length.
 ROOM = 0.12
+#: From how much farther away they are looked at again where one reaches less far than the other
+#: [parts of the usual size]: what is out of focus shows better there.
+FARTHER = (0.7, 0.5)
 #: Wire of which the map is at least this sure is a hook's where it goes on from the turns.
 FAINT = 0.15
 #: And so is what is fainter between two ends of it, so far apart at least, and nearly as broad: so
@@ -47,7 +52,18 @@ def with_hooks(rgb: Pixels, found: FittedSpring) -> FittedSpring:
     """
     if not found.touching:
         return found
-    view = _view_of_hooks(rgb, found)
+    best = _reaching(found, _view_of_hooks(rgb, found))
+    for part in FARTHER:
+        if lone_hook_mm(best) == 0.0:
+            break
+        other = _reaching(found, _view_of_hooks(rgb, found, part))
+        if other.body.length > best.body.length and lone_hook_mm(other) < lone_hook_mm(best):
+            best = other
+    return best
+
+
+def _reaching(found: FittedSpring, view: MapView) -> FittedSpring:
+    """Return a spring as long as the wire that a view shows along its axis."""
     along = in_band(view, found.body, found.camera, found.body.width)
     if not (along & (view.maps[0] > 0.5)).any():
         return found
@@ -73,21 +89,36 @@ def length_px(found: FittedSpring) -> Array | None:
     return found.camera.project(middle + beyond[:, None] * axes[0])
 
 
-def _view_of_hooks(rgb: Pixels, found: FittedSpring) -> MapView:
-    """Return the wire map of the turns and of all that hooks may reach, faint wire as wire."""
+def _view_of_hooks(rgb: Pixels, found: FittedSpring, part: float = 1.0) -> MapView:
+    """Return the wire map of the turns and of all that hooks may reach, faint wire as wire.
+
+    It is so small a part of the usual size.
+    """
     helix = found.helix
     middle, axes = frame(helix)
     wide = 2.0 * helix.radius_mm + helix.wire_mm
     x = along_axis(helix, turns_of(helix))[[0, -1]] + BEYOND * wide * np.array([-1.0, 1.0])
     aside = ASIDE * wide * axes[1]
-    corners = [middle + at * axes[0] + side * aside for at in x for side in (-1.0, 1.0)]
-    seen = found.camera.project(np.array(corners))
-    box = Box(*seen.min(axis=0), *seen.max(axis=0)).grown(ROOM, rgb.shape)
-    scale = min(found.view.scale, COARSE_WIRE_PX / wire_px(found))
-    view = look(rgb, box, affordable(box, scale))
+    rim = [middle + at * axes[0] + side * aside for at in x for side in (-1, 0, 1)]
+    scale = part * min(found.view.scale, COARSE_WIRE_PX / wire_px(found))
+    view = _level_look(rgb, found.camera.project(np.array(rim)), scale)
     hook = _followed(view.maps[0], view.scale * wire_px(found))
     wire = np.where(hook, np.maximum(view.maps[0], 0.51), view.maps[0])
     return replace(view, maps=np.concatenate([wire[None], view.maps[1:]]))
+
+
+def _level_look(rgb: Pixels, points_px: Array, scale: float) -> MapView:
+    """Return the wire map of what lies between points (N, 2), turned where that shows less."""
+    box = Box(*points_px.min(axis=0), *points_px.max(axis=0)).grown(ROOM, rgb.shape)
+    area = (box.right - box.left) * (box.bottom - box.top)
+    room = ROOM * float(np.ptp(points_px, axis=0).max())
+    if (level := levelled(rgb, points_px, room, area)) is not None:
+        points = level.of(points_px)
+        own = Box(*points.min(axis=0), *points.max(axis=0)).grown(ROOM, level.rgb.shape)
+        view = level.in_photo(look(level.rgb, own, affordable(own, scale)))
+        if view is not None:
+            return view
+    return look(rgb, box, affordable(box, scale))
 
 
 def _followed(wire: NDArray[np.float32], wire_map_px: float) -> NDArray[np.bool_]:

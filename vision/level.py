@@ -20,7 +20,7 @@ WORTH = 0.8
 #: How much of the photo is turned around what is looked at first, in parts of its long side.
 AROUND = 0.1
 #: Fewer points show no way in which something lies.
-FEWEST_POINTS = 8
+FEWEST_POINTS = 6
 #: Wire so near the rim of what was turned goes on beyond it [px].
 AT_RIM_PX = 6.0
 _CORNERS = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])

@@ -90,11 +90,12 @@ def with_hooks_of(bar: FittedSpring, *reach: float) -> FittedSpring:
     [
         ((1.0, 0.1), 0.9),  # one was lost, or cut off
         ((0.1, 1.0), 0.9),
+        ((1.0, 0.75), 0.25),  # part of one was
         ((1.0, 1.1), 0.0),  # both are seen
         ((0.2, 0.05), 0.0),  # scraps alone
     ],
 )
-def test_a_hook_at_one_end_alone_widens_the_length_and_is_told(bar, reach, lone):
+def test_hooks_that_reach_unequally_far_widen_the_length_and_are_told(bar, reach, lone):
     wide = 2.0 * bar.helix.radius_mm + bar.helix.wire_mm
     found = with_hooks_of(bar, *reach)
     assert lone_hook_mm(found) == pytest.approx(lone * wide, abs=1e-6)
