@@ -171,8 +171,8 @@ def sample(rgb: Pixels, places: Array, half_px: float) -> Pixels:
         Half the wire's width in the photo [px].
     """
     # What lies outside the photo is as at its edge, however far.
-    places = np.clip(places, -4.0, np.array(rgb.shape[1::-1]) + 4.0)
-    x, y = places[..., 0], places[..., 1]  # each by itself: along short rows NumPy is slow
+    # Each by itself: along short rows NumPy is slow.
+    x, y = (np.clip(places[..., k], -4.0, rgb.shape[1 - k] + 4.0) for k in (0, 1))
     low = np.maximum(np.floor([x.min(), y.min()]).astype(int) - 4, 0)
     high = np.ceil([x.max(), y.max()]).astype(int) + 5
     part = rgb[low[1] : high[1], low[0] : high[0]]
@@ -183,8 +183,9 @@ def sample(rgb: Pixels, places: Array, half_px: float) -> Pixels:
         size = [max(1, round(n * HALF / half_px)) for n in part.shape[1::-1]]
         scale = np.array(size) / part.shape[1::-1]
         part = np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    at = ((places - low + 0.5) * scale - 0.5).astype(np.float32)
+    first = (0.5 - low) * scale - 0.5
+    at_x, at_y = ((v * scale[k] + first[k]).astype(np.float32) for k, v in enumerate((x, y)))
     return np.asarray(
-        cv2.remap(part, at[..., 0], at[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE),
+        cv2.remap(part, at_x, at_y, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE),
         dtype=np.uint8,
     )

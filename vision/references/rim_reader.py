@@ -121,8 +121,10 @@ def places_of(centre: Array, shape: Array) -> Array:
     angle = ray_angles()
     parts = np.linspace(*SPAN, ACROSS)
     reach = parts[:, None] * (weights(angle) @ shape)
-    ray = np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-    return np.asarray(centre + reach[..., None] * ray)
+    places = np.empty((*reach.shape, 2))
+    for k, way in enumerate((np.cos(angle), np.sin(angle))):  # at once takes twice as long
+        np.add(reach * way, centre[k], out=places[..., k])
+    return places
 
 
 def rim_beyond(rgb: Pixels, ring: Ring) -> Ring | None:
