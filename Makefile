@@ -109,8 +109,9 @@ fusing: .venv/.ready-run
 	@$(BIN)/python -m ui.fusing $(PHOTOS) $(if $(WORKERS),--workers $(WORKERS)) $(if $(OUT),--out $(OUT))
 
 # Time of the answer over that of decoding, and the memory it takes: make speed PHOTOS=folder
+# With BLAS as `ui` sets it, for this script's own NumPy comes before that.
 speed: .venv/.ready-test
-	@$(BIN)/python -m tests.trust.speed $(PHOTOS)
+	@OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.trust.speed $(PHOTOS)
 
 # A photo of several coins tests the scale: make coins PHOTO=file [REFERENCE=coin:EUR-2]
 coins: .venv/.ready-run

@@ -15,8 +15,8 @@ Array = NDArray[np.float64]
 #: How far a hook goes on at least [outside diameters]: an eye is nearly as long as the coil is
 #: wide (common practice, no source), and leans as it lies.
 HOOK_REACH = 0.7
-#: What reaches so far is a hook [outside diameters], and what reaches less than this share of the
-#: other end's is none: of 61 springs kept for tuning with both hooks seen it is 0.9 at least.
+#: What reaches so far is a hook [outside diameters], and of one that reaches less than this share
+#: of the other a part may be lost: of 61 springs kept for tuning with both seen it is 0.9 at least.
 LEAST_HOOK, ALIKE = 0.5, 0.85
 #: Steps along the axis, and rays across it, that are looked at [outside diameters].
 STEP, ACROSS = 0.05, 41

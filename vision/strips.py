@@ -170,8 +170,8 @@ def sample(rgb: Pixels, places: Array, half_px: float) -> Pixels:
     half_px : float
         Half the wire's width in the photo [px].
     """
-    # What lies outside the photo is as at its edge, however far.
-    # Each by itself: along short rows NumPy is slow.
+    # What lies outside the photo is as at its edge, however far. Each axis by itself: along short
+    # rows NumPy is slow.
     x, y = (np.clip(places[..., k], -4.0, rgb.shape[1 - k] + 4.0) for k in (0, 1))
     low = np.maximum(np.floor([x.min(), y.min()]).astype(int) - 4, 0)
     high = np.ceil([x.max(), y.max()]).astype(int) + 5
