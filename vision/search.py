@@ -6,7 +6,6 @@ longer ones are fitted wrongly where the slant is in doubt, or the row starts at
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from itertools import product
 
 import cv2
 import numpy as np
@@ -14,21 +13,14 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from vision.camera import Camera, DoubtedCamera
-from vision.helix import NAMES, End, Helix
+from vision.guesses import TAPERS, close_coils, with_other_ends
+from vision.helix import Helix
 from vision.map_view import MapView
 from vision.silhouette import Silhouette
 from vision.strands import Body
 
 Array = NDArray[np.float64]
 
-#: Counts of turns that are tried at first, the closer the fewer, and places of the first tip in its
-#: turn.
-TURNS = np.concatenate([np.arange(2.0, 4.0, 0.25), np.arange(4.0, 6.0, 0.5), np.arange(6.0, 13.0)])
-PHASES = np.arange(6) / 6.0
-#: Mean radius as a share of half the width that is seen: rough edges of the map add to it.
-RADIUS = 0.96
-#: Wire of turns that nearly touch, as a share of their pitch.
-CLOSE_WIRES = (0.65, 0.8, 0.95)
 #: Fewer turns than this are no coil.
 LEAST_TURNS = 0.8
 #: Width of the wire in the drawings [px].
@@ -51,12 +43,8 @@ ALIKE_TURNS, ALIKE_SHIFTS = 0.3, 0.5
 UNSURE, DOUBT_COSTS = 0.044, 0.01
 #: One by which it is so unsure that a coil is sought at twice the uncertainty as well [rad].
 VERY_UNSURE = 0.087
-#: Tapers from which a cone is sought, and by how much likelier than a cylinder it must be.
-TAPERS, CONE_GAINS = (-0.2, 0.2), 0.015
-#: From where on flanks that run together are tried as a cone's, and up to where.
-LEAST_TAPER, MOST_TAPER = 0.15, 1.5
-#: Of cones of turns that nearly touch only every so many-th place of the tip is tried at first.
-OTHER_TAPERS = 2
+#: By how much likelier than a cylinder a cone must be.
+CONE_GAINS = 0.015
 #: What is bettered, and the first step in it.
 FREE = {
     "x": 0.3,
@@ -192,6 +180,14 @@ def search(
     if not nearer or nearer[0].likeness < LEAST_LIKE:
         return []
     better = [_bettered_through(one, target, camera) for one in _unlike(nearer)[:BETTERED]]
+    better.sort(key=lambda one: -one.likeness)
+    likeliest = [next((one for one in better if one.helix.hand == hand), None) for hand in (1, -1)]
+    better += [
+        _bettered_through(replace(one, helix=helix), target, camera)
+        for one in likeliest
+        if one is not None
+        for helix in with_other_ends(one.helix)
+    ]
     return sorted(better, key=lambda one: -one.likeness)
 
 
@@ -225,32 +221,9 @@ def _drawn(helix: Helix, shifts: Array, target: Target, camera: DoubtedCamera) -
     return Drawn(helix, shifts, target.likeness(helix, camera.at(shifts)) - doubt)
 
 
-def any_coils(bodies: list[Body], every: int = 1) -> Iterator[Helix]:
-    """Return coils of a few turns, of both hands, that lie where they may lie.
-
-    Parameters
-    ----------
-    bodies : list of Body
-        Where that is.
-    every : int
-        Only so many of the places of their first tip are tried: every second, say.
-    """
-    for body, turns, end in product(bodies, TURNS, (End.OPEN, End.CLOSED)):
-        dead = 2.0 if end is End.CLOSED else 0.0
-        if turns <= dead + 0.5:
-            continue
-        pitch = (body.length - body.wire * (1.0 + dead)) / (turns - dead)
-        if pitch < 0.9 * body.wire:
-            continue
-        tapers = (0.0, body.taper) if LEAST_TAPER < abs(body.taper) < MOST_TAPER else (0.0,)
-        for taper, phase, hand in product(tapers, PHASES[::every], (1, -1)):
-            helix = _guess(body, turns, end, pitch, RADIUS, phase, hand)
-            yield helix.with_values(taper=taper)
-
-
 def close_turns(body: Body, pitch: float, target: Target, hands: tuple[int, ...]) -> list[Helix]:
     """Return the likeliest coils of a known pitch [mm] that nearly hides the gaps, best first."""
-    return _best(_close(body, pitch, hands), target)
+    return _best(close_coils(body, pitch, hands), target)
 
 
 def _bettered_through(
@@ -303,39 +276,3 @@ def _best(guesses: Iterator[Helix], target: Target) -> list[Helix]:
     some = [Drawn(helix, np.zeros(0), likeness) for likeness, _, helix in first[:BETTERED]]
     better = [_bettered_through(one, target, sure) for one in some]
     return [one.helix for one in sorted(better, key=lambda one: -one.likeness)]
-
-
-def _close(body: Body, pitch: float, hands: tuple[int, ...]) -> Iterator[Helix]:
-    for share, end in product(CLOSE_WIRES, (End.OPEN, End.CLOSED)):
-        wire = share * pitch
-        dead = 2.0 if end is End.CLOSED else 0.0
-        turns = dead + (body.length - wire * (1.0 + dead)) / pitch
-        if turns <= dead + 0.5:
-            continue
-        thinner = replace(body, wire=wire)
-        for taper, every in ((0.0, 1), *((taper, OTHER_TAPERS) for taper in TAPERS)):
-            for phase, hand in product(PHASES[::every], hands):
-                helix = _guess(thinner, turns, end, pitch, 1.0, phase, hand)
-                yield helix.with_values(taper=taper)
-
-
-def _guess(
-    body: Body, turns: float, end: End, pitch: float, share: float, phase: float, hand: int
-) -> Helix:
-    dead = np.log(body.wire)
-    given = {
-        "x": body.middle[0],
-        "y": body.middle[1],
-        "heading": body.heading,
-        "log_radius": np.log(share * 0.5 * (body.width - body.wire)),
-        "log_wire": np.log(0.5 * body.wire),
-        "start": phase,
-        "stop": phase + turns,
-        "log_pitch": np.log(pitch),
-        "log_pitch_start": dead,
-        "log_pitch_stop": dead,
-        "dead_start": 1.0,
-        "dead_stop": 1.0,
-    }
-    values = np.array([given.get(name, 0.0) for name in NAMES], dtype=float)
-    return Helix(values, hand, phase + 0.5 * turns, max(turns, 1.0), (end, end))

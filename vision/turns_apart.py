@@ -17,10 +17,11 @@ from vision.fitted import (
     prior,
     thinned_outline,
 )
+from vision.guesses import any_coils
 from vision.helix import Helix, along_axis, frame, radius_at, turns_of
 from vision.map_view import MapView
 from vision.row_ends import to_the_ends
-from vision.search import Drawn, Target, any_coils, cone_if_likelier, search, slants
+from vision.search import Drawn, Target, cone_if_likelier, search, slants
 from vision.strands import (
     Body,
     Strands,
