@@ -125,7 +125,7 @@ def best_fit(
             continue
         if within:
             sighting = replace(sighting, beside=True)
-        if best is not None and sighting.score < CRUMB * most:
+        if best is not None and sighting.score < CRUMB * most and _explained(best) > DRAWN_BELOW:
             continue
         if len(tried) == tries:
             break

@@ -151,6 +151,13 @@ def test_crumbs_are_not_tried_beside_a_spring(monkeypatch, spring):
     assert chosen(monkeypatch, fits, [sighted(1), crumb]) == (1, [1])
 
 
+def test_crumbs_are_tried_beside_what_is_hardly_explained(monkeypatch, spring):
+    """A comb whose end the picture cuts off may be all that is larger than a small spring."""
+    fits = {1: replace(spring, overlap=0.64), 2: replace(spring, overlap=0.95)}
+    crumb = replace(sighted(2), score=0.5 * best_fit.CRUMB)
+    assert chosen(monkeypatch, fits, [sighted(1), crumb]) == (2, [1, 2])
+
+
 def test_a_spring_that_was_seen_with_a_cable_is_tried_by_itself(monkeypatch, spring):
     """Together they turn like no coil; what has been tried whole is not tried again."""
     tried: list[bool] = []
