@@ -18,6 +18,7 @@ from vision.references.lines import (
     quadrilaterals,
 )
 from vision.references.pose import Problem, Unknown, solve
+from vision.references.running_on import MOST_RUNNING_ON, running_on
 from vision.references.view import View
 
 Array = NDArray[np.float64]
@@ -31,7 +32,6 @@ STEEPEST_DEG = 45.0
 WORST_SHAPE = 0.004  # rms of the sides' misfit, of the long side [-]
 LEAST_SCORE, LEAST_AFAR = 0.7, 0.96
 # The lines of a printed grid run on past the corners, the sides of a thing do not.
-RUN_ON, MOST_RUNNING_ON, BESIDE_PX = 0.2, 0.3, 3.0
 # Two of the twelve rows and priors are left over by the camera, the sizes and the height.
 SPARE, USUAL_CHI2 = 2, 6.0
 # Corners marked by hand: the size at which sides are sought near them, and the worst misfit.
@@ -113,8 +113,8 @@ def _among(
     quads = quadrilaterals(lines, view.small.shape, least_side=least)
     found = []
     for reference in references:
-        for quad in _of_shape(quads, view.small, view.focal_px * view.factor, reference):
-            runs_on = _runs_on(view.smooth, quad)
+        shaped = _of_shape(quads, view.small, view.focal_px * view.factor, reference)
+        for quad, runs_on in zip(shaped, running_on(view.smooth, shaped), strict=True):
             if runs_on < MOST_RUNNING_ON:
                 seen = _seen(view.small, quad)
                 found.append((seen - runs_on, seen, quad, reference))
@@ -182,8 +182,8 @@ def _by_marks(view: View, turn: Array, references: Sequence[Reference]) -> Findi
     return best[1] if best else None
 
 
-def _of_shape(quads: Array, small: Floats, focal_px: float, reference: Reference) -> list[Array]:
-    """Return the shapes that are nearly the reference's, first side long, from near enough."""
+def _of_shape(quads: Array, small: Floats, focal_px: float, reference: Reference) -> Array:
+    """Return the shapes (N, 4, 2) nearly the reference's, first side long, from near enough."""
     centre = (np.array(small.shape[1::-1]) - 1.0) / 2.0
     long, short = reference.size_mm
     good = []
@@ -194,8 +194,8 @@ def _of_shape(quads: Array, small: Floats, focal_px: float, reference: Reference
         lean = (columns[:, 0] * columns[:, 1]).sum(axis=1) / (first * second)
         far = np.linalg.norm(columns[:, 2], axis=1) * long / first
         fits = (np.abs(first / second * short / long - 1.0) < LOOSE) & (np.abs(lean) < LOOSE)
-        good += list(turned[fits & (far > NEAREST_MM) & (far < FARTHEST_MM)])
-    return good
+        good.append(turned[fits & (far > NEAREST_MM) & (far < FARTHEST_MM)])
+    return np.concatenate(good)
 
 
 def _columns(quads: Array, centre: Array, focal_px: float) -> Array:
@@ -221,35 +221,6 @@ def _seen(lab: Floats, corners: Array, beside_px: float = 3.0) -> float:
     shift = beside_px * normal[:, None]
     apart = np.linalg.norm(sample(lab, points + shift) - sample(lab, points - shift), axis=-1)
     return float(np.mean(np.minimum(apart / 4.0, 1.0)))
-
-
-def _runs_on(lab: Floats, corners: Array) -> float:
-    """Return how strong the sides are beyond the corners, of what they are between them [-]."""
-    shares = []
-    for first, last in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        along = last - first
-        side = _contrast(lab, first + 0.1 * along, last - 0.1 * along)
-        skip = BESIDE_PX / float(np.linalg.norm(along)) + 0.01
-        for corner, way in ((last, along), (first, -along)):
-            beyond = _contrast(lab, corner + skip * way, corner + (skip + RUN_ON) * way)
-            shares.append(min(beyond / max(side, 1e-9), 1.5))
-    known = [s for s in shares if np.isfinite(s)]
-    # Where the picture ends nobody knows: such a shape comes after those that are seen to end.
-    return float(np.mean(known)) if known else 0.5 * MOST_RUNNING_ON
-
-
-def _contrast(lab: Floats, first: Array, last: Array) -> float:
-    """Return how far the usual colours on both sides of a line are apart, NaN outside the photo."""
-    points = first + (last - first) * np.linspace(0.0, 1.0, 24)[:, None]
-    way = (last - first) / np.linalg.norm(last - first)
-    aside = BESIDE_PX * np.array([-way[1], way[0]])
-    room = np.array(lab.shape[1::-1]) - 2.0 * BESIDE_PX
-    points = points[((points > 2.0 * BESIDE_PX) & (points < room)).all(axis=1)]
-    if len(points) < 12:
-        return float("nan")
-    apart = sample(lab, points[None] + aside) - sample(lab, points[None] - aside)
-    # A line runs on all the way; the blots of a printed table lie at a part of it.
-    return float(np.linalg.norm(np.median(apart[0], axis=0)))
 
 
 def _refined(
