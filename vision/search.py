@@ -43,8 +43,8 @@ ALIKE_TURNS, ALIKE_SHIFTS = 0.3, 0.5
 UNSURE, DOUBT_COSTS = 0.044, 0.01
 #: One by which it is so unsure that a coil is sought at twice the uncertainty as well [rad].
 VERY_UNSURE = 0.087
-#: By how much likelier than a cylinder a cone must be.
-CONE_GAINS = 0.015
+#: By how much likelier than a cylinder a cone must be, and than a coil one with other ends.
+CONE_GAINS, ENDS_GAIN = 0.015, 0.02
 #: What is bettered, and the first step in it.
 FREE = {
     "x": 0.3,
@@ -182,13 +182,17 @@ def search(
     better = [_bettered_through(one, target, camera) for one in _unlike(nearer)[:BETTERED]]
     better.sort(key=lambda one: -one.likeness)
     likeliest = [next((one for one in better if one.helix.hand == hand), None) for hand in (1, -1)]
-    better += [
-        _bettered_through(replace(one, helix=helix), target, camera)
-        for one in likeliest
-        if one is not None
-        for helix in with_other_ends(one.helix)
-    ]
+    for one in likeliest:
+        if one is not None:
+            better += _with_other_ends_if_likelier(one, target, camera)
     return sorted(better, key=lambda one: -one.likeness)
+
+
+def _with_other_ends_if_likelier(one: Drawn, target: Target, camera: DoubtedCamera) -> list[Drawn]:
+    """Return a coil with ends of other kinds, where that looks plainly more like the map."""
+    others = (replace(one, helix=helix) for helix in with_other_ends(one.helix))
+    better = (_bettered_through(other, target, camera) for other in others)
+    return [other for other in better if other.likeness > one.likeness + ENDS_GAIN]
 
 
 def _unlike(drawn: list[Drawn]) -> list[Drawn]:
