@@ -180,11 +180,10 @@ def search(
     if not nearer or nearer[0].likeness < LEAST_LIKE:
         return []
     better = [_bettered_through(one, target, camera) for one in _unlike(nearer)[:BETTERED]]
-    better.sort(key=lambda one: -one.likeness)
-    likeliest = [next((one for one in better if one.helix.hand == hand), None) for hand in (1, -1)]
-    for one in likeliest:
-        if one is not None:
-            better += _with_other_ends_if_likelier(one, target, camera)
+    for hand in (1, -1):
+        if alike := [one for one in better if one.helix.hand == hand]:
+            likeliest = max(alike, key=lambda one: one.likeness)
+            better += _with_other_ends_if_likelier(likeliest, target, camera)
     return sorted(better, key=lambda one: -one.likeness)
 
 
