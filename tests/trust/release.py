@@ -23,6 +23,7 @@ NEEDED = (
     "vision/data/wire-map.onnx",
     "vision/data/edge-reader.onnx",
     "vision/data/rim-reader.onnx",
+    "vision/data/end-reader.onnx",
     "ui/look.toml",
     "ui/front.py",
     "ui/collection/migrations/env.py",
