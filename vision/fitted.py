@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
-from vision.helix import NAMES, End, Helix, along_axis, turns_of
+from vision.end_reader import EndRead
+from vision.helix import NAMES, End, Helix, along_axis, frame, turns_of
 from vision.map_view import MapView
 from vision.silhouette import Silhouette, shrink
 from vision.strands import Body, outline_of
@@ -26,6 +27,9 @@ CLOSE_WIRE = 0.994
 CLOSE_GAP = 0.2
 #: Least length of both hooks together, in outside diameters: a loop alone is nearly one.
 HOOKS = 1.0
+#: What a face of the fit is usually off by [wires], and one that was read [deviations claimed]: by
+#: 78 springs kept for tuning.
+FIT_FACE, READ_FACE = 0.1, 1.9
 #: A prior this narrow holds a value where it is.
 HELD = 1e-4
 
@@ -74,6 +78,8 @@ class FittedSpring:
     reach_mm : (float, float) or None
         Where the wire seen, hooks with it, begins and ends along the body's heading [mm]; None
         where it was not looked for.
+    ends_read : (EndRead, EndRead) or None
+        How the wire's start and stop look; None where they were not read.
     """
 
     helix: Helix
@@ -87,6 +93,7 @@ class FittedSpring:
     hand_odds: float
     ends_margin: float
     reach_mm: tuple[float, float] | None = None
+    ends_read: tuple[EndRead, EndRead] | None = None
 
     @property
     def camera(self) -> Camera:
@@ -144,9 +151,30 @@ def wire_px(found: FittedSpring) -> float:
 
 def free_length_mm(helix: Helix) -> float:
     """Return the length over the wire, ground faces where there are any [mm]."""
+    low, high = faces_along(helix)
+    return high - low
+
+
+def faces_along(helix: Helix) -> tuple[float, float]:
+    """Return where the outermost wire lies along the axis, from the anchor [mm]."""
     x = along_axis(helix, turns_of(helix))
-    half = 0.5 * helix.wire_mm
-    return float(x[-1] - x[0]) + sum(half for end in helix.ends if end is not End.GROUND)
+    one, other = (0.0 if end is End.GROUND else 0.5 * helix.wire_mm for end in helix.ends)
+    return float(x[0]) - one, float(x[-1]) + other
+
+
+def beyond_faces(found: FittedSpring, reads: tuple[EndRead, EndRead]) -> tuple[float, float]:
+    """Return how far beyond those of the fit both faces were read [wires]."""
+    middle, axes = frame(found.helix)
+    pixels = np.stack([read.face_px for read in reads])
+    read = (found.camera.at_height(pixels, middle[2]) - middle) @ axes[0]
+    low, high = faces_along(found.helix)
+    wire = found.helix.wire_mm
+    return (low - float(read[0])) / wire, (float(read[1]) - high) / wire
+
+
+def face_doubt(read: EndRead) -> float:
+    """Return how far a face of the fit usually lies from where it was read [wires]."""
+    return float(np.hypot(FIT_FACE, READ_FACE * read.deviation))
 
 
 def has_hooks(found: FittedSpring) -> bool:

@@ -15,8 +15,11 @@ from vision.beyond import hook_goes_on, lone_hook_mm
 from vision.fitted import (
     CLOSE_GAP,
     CLOSE_WIRE,
+    FIT_FACE,
     LEAST_TAPER,
     FittedSpring,
+    beyond_faces,
+    face_doubt,
     free_length_mm,
     gap_share,
     wire_px,
@@ -43,9 +46,9 @@ ROUGH = (0.06, 0.05, 1.0, 0.09)
 #: The same of turns told as touching beyond which no hook's wire goes on: of five, one was a
 #: grooved rod and two were springs to be pressed, their gaps in shade.
 BARE = (0.15, 0.06, 1.0, 0.1)
-#: By which margin the odds on ends grow by e, by 120 springs kept for tuning, and what a bar's
+#: By which margin the odds on ends grow by e, by 78 springs kept for tuning, and what a bar's
 #: flanks leave open of its size.
-ENDS_MARGIN, BAR_SHARE = 0.07, 0.01
+ENDS_MARGIN, BAR_SHARE = 0.3, 0.01
 
 
 def geometry_of(found: FittedSpring) -> SpringGeometry | Refusal:
@@ -99,10 +102,19 @@ def _beyond_body(found: FittedSpring) -> float:
 def dimensions(found: FittedSpring) -> Array:
     """Return wire, mean diameter of the large end, total coils and free length."""
     helix = found.helix
-    length = max(free_length_mm(helix), found.body.length if found.touching else 0.0)
+    length = found.body.length if found.touching else 0.0
+    length = max(free_length_mm(helix) + helix.wire_mm * _beyond_as_read(found), length)
     # Coils that touch lie one wire apart: their pitch tells the wire better than their edges.
     wire = float(np.exp(helix["log_pitch"])) * CLOSE_WIRE if found.touching else helix.wire_mm
     return np.array([wire, 2.0 * max(_end_radii(helix)), helix.turns, length])
+
+
+def _beyond_as_read(found: FittedSpring) -> float:
+    """Return how far the faces lie beyond those of the fit, by both together [wires]."""
+    if found.ends_read is None or found.touching:
+        return 0.0
+    pairs = zip(found.ends_read, beyond_faces(found, found.ends_read), strict=True)
+    return sum(beyond * FIT_FACE**2 / face_doubt(read) ** 2 for read, beyond in pairs)
 
 
 def _end_radii(helix: Helix) -> tuple[float, float]:

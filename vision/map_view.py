@@ -27,12 +27,15 @@ class MapView:
     angle : float
         How its rows are turned in the photo, x towards y: map pixel / scale is turned so first
         [rad].
+    picture : ndarray of uint8, shape (H, W, 3), or None
+        What the maps were made of; None where there are only maps.
     """
 
     maps: NDArray[np.float32]
     origin_px: Array
     scale: float
     angle: float = 0.0
+    picture: NDArray[np.uint8] | None = None
 
     def to_photo(self, points: Array) -> Array:
         """Return photo pixels of map pixels (N, 2)."""

@@ -53,8 +53,9 @@ def look(rgb: Pixels, box: Box, scale: float) -> MapView:
     part = rgb[y0:y1, x0:x1]
     size = (max(16, round((x1 - x0) * scale)), max(16, round((y1 - y0) * scale)))
     how = cv2.INTER_AREA if scale < 1.0 else cv2.INTER_CUBIC
-    maps = wire_map(np.asarray(cv2.resize(part, size, interpolation=how), dtype=np.uint8))
-    return MapView(maps, np.array([float(x0), float(y0)]), size[0] / (x1 - x0))
+    picture = np.asarray(cv2.resize(part, size, interpolation=how), dtype=np.uint8)
+    origin = np.array([float(x0), float(y0)])
+    return MapView(wire_map(picture), origin, size[0] / (x1 - x0), picture=picture)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ A dead turn hides behind its neighbour and a tip may lie below the coil, so no e
 alone; the whole picture of the last turns does.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -31,6 +31,9 @@ TOGETHER, JOINED = 8, 2.0 / PER_TURN
 NEAR = 0.12
 #: Ends that explain the map no worse than by this factor may be the right ones.
 NEARLY = 1.35
+#: Both ends alike, or one that a cut has opened.
+ALIKE = tuple((end, end) for end in End)
+PAIRS = (*ALIKE, *((a, b) for a in End for b in End if (a is End.OPEN) != (b is End.OPEN)))
 
 
 def _part(helix: Helix, which: int) -> tuple[float, float]:
@@ -146,43 +149,48 @@ def find_tips(
     view: MapView,
     keep: NDArray[np.bool_],
     wire_map_px: float,
+    pairs: Collection[tuple[End, End]] = PAIRS,
 ) -> list[Helix]:
     """Return the helix with the ends, open, closed or ground, that best explain the map.
 
     After it come those with other pairs of ends that explain it nearly as well: which is right
-    shows when each has been fitted.
+    shows when each has been fitted. No pairs are tried but these.
     """
     zoom, target = shrink(view, keep, wire_map_px)
     sides: list[dict[End, tuple[float, Helix]]] = []
     for which in (0, 1):
         end_seen = _EndSeen.of(helix, camera, view, which, zoom, target)
-        sides.append({end: _likeliest(helix, which, end, end_seen) for end in End})
-    costs = [{e: c for e, (c, _) in side.items()} for side in sides]
-    first, last = _likely_pair(*costs)
-    cost = costs[0][first] + costs[1][last]
-    pairs = [(first, last)]
-    for end in sorted(End, key=lambda e: costs[0][e] + costs[1][e]):
-        likely = costs[0][end] + costs[1][end] < NEARLY * cost
-        if likely and (end, end) != (first, last):
-            pairs.append((end, end))
+        kinds = {pair[which] for pair in pairs}
+        sides.append({end: _likeliest(helix, which, end, end_seen) for end in End if end in kinds})
+    start, stop = ({e: c for e, (c, _) in side.items()} for side in sides)
+    likely = [_likely_pair(start, stop, pairs)]
+    most = NEARLY * _cost(start, stop, likely[0])
+    alike = (pair for pair in ALIKE if pair in pairs and pair != likely[0])
+    for pair in sorted(alike, key=lambda pair: _cost(start, stop, pair)):
+        if _cost(start, stop, pair) < most:
+            likely.append(pair)
     out = []
-    for pair in pairs:
-        start, stop = (sides[k][pair[k]][1] for k in (0, 1))
+    for pair in likely:
+        first, last = (sides[k][pair[k]][1] for k in (0, 1))
         ended = replace(helix, ends=pair)
-        out.append(ended.with_values(start=start["start"], stop=stop["stop"]))
+        out.append(ended.with_values(start=first["start"], stop=last["stop"]))
     return out
 
 
-def _likely_pair(start: dict[End, float], stop: dict[End, float]) -> tuple[End, End]:
+def _likely_pair(
+    start: dict[End, float], stop: dict[End, float], pairs: Collection[tuple[End, End]] = PAIRS
+) -> tuple[End, End]:
     """Return the kinds of both ends: makers treat both alike, and a cut leaves one open."""
-    alike = min(End, key=lambda end: start[end] + stop[end])
-    cut = min(
-        ((a, b) for a in End for b in End if (a is End.OPEN) != (b is End.OPEN)),
-        key=lambda pair: start[pair[0]] + stop[pair[1]],
-    )
-    if start[cut[0]] + stop[cut[1]] < PLAINLY * (start[alike] + stop[alike]):
-        return cut
-    return alike, alike
+    ordered = sorted(pairs, key=lambda pair: _cost(start, stop, pair))
+    alike = next((pair for pair in ordered if pair in ALIKE), ordered[0])
+    cut = next((pair for pair in ordered if pair not in ALIKE), alike)
+    plainly = _cost(start, stop, cut) < PLAINLY * _cost(start, stop, alike)
+    return cut if plainly else alike
+
+
+def _cost(start: dict[End, float], stop: dict[End, float], pair: tuple[End, End]) -> float:
+    """Return how badly a pair of ends explains the map."""
+    return start[pair[0]] + stop[pair[1]]
 
 
 def refine_tips(

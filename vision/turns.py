@@ -9,10 +9,15 @@ from numpy.typing import NDArray
 
 from vision.band import in_band
 from vision.camera import Camera, DoubtedCamera
+from vision.end_reader import EndRead, pairs_read, read_ends
 from vision.fitted import (
+    FIT_FACE,
     HELD,
     LEAST_TAPER,
+    READ_FACE,
     FittedSpring,
+    beyond_faces,
+    face_doubt,
     free_length_mm,
     misfit,
     overlap_of,
@@ -22,7 +27,7 @@ from vision.fitted import (
     wire_px,
     wire_px_of,
 )
-from vision.helix import End, Helix, frame
+from vision.helix import End, Helix, frame, pitch_along
 from vision.map_view import MapView
 from vision.strands import (
     Body,
@@ -57,8 +62,16 @@ CONE_ODDS = 1.12
 #: the square by which dead turns are not one [turns]. Closed ends suit what is ground by so much
 #: better than ground ones suit what is not. By 120 springs kept for tuning.
 AREA_WEIGHT, DEAD_WEIGHT, CLOSED_SUITS = 2.0, 3.0, 0.02
-#: By how much other ends than the only ones that may be right explain the map worse, at least.
-PLAIN_MARGIN = 0.35
+#: Weights of what was read of the ends: of the logarithm of its odds, and of how many deviations
+#: the faces lie from those that were read; most of both. By 78 springs kept for tuning.
+READ_WEIGHT, FACE_WEIGHT, LEAST_ODDS, FARTHEST = 0.3, 0.1, 0.0025, 4.0
+#: Pairs of ends that are as unlikely as read are not tried: the true one had 0.03 at least there.
+UNLIKELY = 0.01
+#: What the fit's face may be off by beside what was read [wires]; it has lost wire where that was
+#: read so many times farther out than both usually lie apart; so much of it at most [turns].
+FACE_OFF, LOST, MOST_LOST = 0.05, 2.0, 1.0
+#: By how much other ends than the only ones that may be right explain what is seen worse, at least.
+PLAIN_MARGIN = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +98,55 @@ def with_ends(
     tried: it has its dead turns already, and no tip may lie beyond them.
     """
     wire_map_px = wire_px_of(whole.helix, whole.camera) * seen.view.scale
-    likely = find_tips(whole.helix, whole.camera, seen.view, seen.keep, wire_map_px)
+    reads = None
+    if seen.view.picture is not None:
+        reads = read_ends(whole.helix, whole.camera, seen.view, seen.keep)
+    pairs = [pair for pair, share in pairs_read(reads).items() if share > UNLIKELY]
+    likely = find_tips(whole.helix, whole.camera, seen.view, seen.keep, wire_map_px, pairs)
     kinds = (End.OPEN,) if drawn is End.OPEN else (End.CLOSED, End.GROUND)
     if drawn is not None:
-        likely += [replace(whole.helix, ends=(end, end)) for end in kinds]
+        likely += [replace(whole.helix, ends=(end, end)) for end in kinds if (end, end) in pairs]
     tried = [_ended(seen, replace(whole, helix=helix), odds, touching) for helix in likely]
-    misfits = [_misfit_of_ends(one, seen.keep) for one in tried]
+    misfits = [_misfit_of_ends(one, seen.keep) + _misread(one, reads) for one in tried]
     best, *others = sorted(range(len(tried)), key=misfits.__getitem__)
     margin = misfits[others[0]] - misfits[best] if others else PLAIN_MARGIN
-    return replace(tried[best], ends_margin=margin)
+    found = tried[best] if reads is None else _put_back(tried[best], reads)
+    return replace(found, ends_margin=margin, ends_read=reads)
+
+
+def _misread(found: FittedSpring, reads: tuple[EndRead, EndRead] | None) -> float:
+    """Return how badly the ends of a fitted spring suit what was read of them; 0 if nothing was."""
+    if reads is None:
+        return 0.0
+    share = pairs_read(reads).get(found.helix.ends, 0.0)
+    out = READ_WEIGHT * -float(np.log(max(share, LEAST_ODDS)))
+    for read, beyond in zip(reads, beyond_faces(found, reads), strict=True):
+        out += FACE_WEIGHT * min(abs(beyond) / (read.deviation + FACE_OFF), FARTHEST)
+    return out
+
+
+def _put_back(found: FittedSpring, reads: tuple[EndRead, EndRead]) -> FittedSpring:
+    """Return a spring with what it has lost of its wire, where its faces were read plainly beyond.
+
+    A dead turn that hides behind its neighbour leaves no outline to be fitted to, but a face.
+    """
+    helix, moves = found.helix, {}
+    tips = zip(("start", "stop"), (-1.0, 1.0), helix.ends, reads, strict=True)
+    for (name, way, end, read), beyond in zip(tips, beyond_faces(found, reads), strict=True):
+        doubt = face_doubt(read)
+        if beyond < LOST * doubt:
+            continue
+        by_fit = FIT_FACE**2 + beyond**2 - (LOST * doubt) ** 2
+        share = by_fit / (by_fit + (READ_FACE * read.deviation) ** 2)
+        rise = float(pitch_along(helix, np.array([helix[name]]))[0])
+        turns = share * beyond * helix.wire_mm / rise
+        if turns > MOST_LOST:  # a hook, or wire of something else
+            continue
+        moves[name] = helix[name] + way * turns
+        if end is not End.OPEN:
+            moves[f"dead_{name}"] = helix[f"dead_{name}"] + turns
+    helix = helix.with_values(**moves)
+    return replace(found, helix=helix, fit=replace(found.fit, helix=helix))
 
 
 def seen_anew(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
@@ -105,7 +158,7 @@ def seen_anew(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
     seen = Seen(found.view, camera, keep, found.body, outline)
     start = replace(found.fit, helix=helix, camera=camera.best, shifts=np.zeros(camera.causes))
     again = _ended(seen, start, found.hand_odds, found.touching)
-    return replace(again, ends_margin=found.ends_margin)
+    return replace(again, ends_margin=found.ends_margin, ends_read=found.ends_read)
 
 
 def _carried(helix: Helix, before: Camera, after: Camera) -> Helix:
