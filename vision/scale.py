@@ -158,11 +158,7 @@ def _find(
     if wanted.kind.startswith("ruler:"):
         return ruler.find(view, (wanted,))
     if not wanted.kind.startswith("coin:"):
-        return (
-            rectangle.find_surely(view, (wanted,))
-            or rectangle.find_afar(view, (wanted,))
-            or rectangle.find_covered(view, (wanted,))
-        )
+        return rectangle.find_asked(view, wanted)
     seen = coin.find_rims(view, covered=True)
     rims = coin.choose(view, seen, wanted)
     if near_px is not None:

@@ -55,3 +55,16 @@ def test_what_lies_on_a_card_and_has_its_shape_is_not_taken_for_it(drawing):
     ribs = rods(np.array([4.0, -3.0]), 4.0, 26.0, 2.6, 2.6, 17)
     photo, camera = card(drawing, [*ribs, (strip, 0.5, (60, 50, 45))], 32)
     right(find_scale(photo, "card"), camera)
+
+
+def test_print_of_a_card_s_shape_does_not_pass_for_one_that_is_half_covered(drawing):
+    """Two printed blocks, a third as large, make up its outline but for a gap in the long sides."""
+    wide, high = 0.35 * 85.6, 0.35 * 53.98
+    blocks = [
+        (drawing.rounded_rectangle((-60.0 + x * wide, 33.0), (part * wide, high), 0.0, 0.1), 0.0)
+        for x, part in ((-0.15, 0.7), (0.465, 0.07))
+    ]
+    print_ = [(*block, (120, 60, 200)) for block in blocks]
+    parts = rods(np.array([8.0, -29.0]), 14.0, 26.0, 3.0, 2.0, 20)
+    photo, camera = card(drawing, [*print_, *parts], 33)
+    right(find_scale(photo, "card"), camera)

@@ -84,6 +84,19 @@ def find_surely(view: View, references: Sequence[Reference]) -> list[Finding]:
     return [*found, *find_afar(view, references)]
 
 
+def find_asked(view: View, reference: Reference) -> list[Finding]:
+    """Return where the reference lies that is said to lie there.
+
+    Where `find` is not sure of it a long part of its sides may be covered, or it is seen from afar
+    alone: what else is of its shape, such as print, must not pass for it.
+    """
+    found = find(view, (reference,))
+    if any(f.score > LEAST_AFAR and not f.misshapen for f in found):
+        return found
+    others = find_covered(view, (reference,)) or find_afar(view, (reference,))
+    return [*found, *others]
+
+
 def find_covered(view: View, references: Sequence[Reference]) -> list[Finding]:
     """Return those of which a long part of a side or two is covered, with the same parameters.
 
