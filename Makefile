@@ -45,7 +45,7 @@ thorough: .venv/.ready-test
 # Bad input for long: make fuzz COUNT=20000
 COUNT ?= 5000
 fuzz: .venv/.ready-test
-	COILRECKON_FUZZ=$(COUNT) $(BIN)/pytest tests/trust -k "bad or odd" --durations=10
+	COILRECKON_FUZZ=$(COUNT) $(BIN)/pytest tests/trust -k "bad or odd or worn" --durations=10
 
 # The same guided by coverage, with the extra fuzz: make fuzz-coverage TARGET=photo|exif|springs
 TARGET ?= photo

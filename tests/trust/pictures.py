@@ -8,6 +8,8 @@ from functools import cache
 import numpy as np
 from PIL import Image
 
+from ui.screens.by_photo import SAMPLE
+from vision.photo import Photo
 from vision.refusal import Refusal
 
 SIDE = (320, 260)
@@ -129,3 +131,15 @@ def assert_plain(refusal, name=""):
     assert refusal.message.endswith(".")
     assert refusal.try_this.endswith(".")
     assert "\n" not in refusal.message
+
+
+def photo_of(rgb):
+    """Return pixels as a photo that was read."""
+    rgb = np.ascontiguousarray(rgb, dtype=np.uint8)
+    rgb.setflags(write=False)
+    return Photo(rgb, "0417", "odd", None)
+
+
+def sample():
+    """Return the pixels of the sample photo."""
+    return np.asarray(Image.open(SAMPLE))
