@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
-from vision.helix import End, Helix, frame, radius_at
+from vision.helix import PAIRS, End, Helix, frame, radius_at
 from vision.map_view import MapView
 
 Array = NDArray[np.float64]
@@ -73,12 +73,11 @@ def pairs_read(reads: tuple[EndRead, EndRead] | None) -> dict[tuple[End, End], f
 
     Where nothing was read, each is as likely as another.
     """
-    pairs = [(a, b) for a in KINDS for b in KINDS if a is b or (a is End.OPEN) != (b is End.OPEN)]
     if reads is None:
-        return dict.fromkeys(pairs, 1.0 / len(pairs))
+        return dict.fromkeys(PAIRS, 1.0 / len(PAIRS))
     one, other = (read.odds for read in reads)
-    shares = [one[a] * other[b] * (1.0 if a is b else CUT) for a, b in pairs]
-    return {pair: share / sum(shares) for pair, share in zip(pairs, shares, strict=True)}
+    shares = [one[a] * other[b] * (1.0 if a is b else CUT) for a, b in PAIRS]
+    return {pair: share / sum(shares) for pair, share in zip(PAIRS, shares, strict=True)}
 
 
 def places_mm(face_mm: Array, ways: Array, width_mm: float) -> Array:
@@ -112,7 +111,7 @@ def told_besides(
 
 
 def read_ends(
-    helix: Helix, camera: Camera, view: MapView, keep: NDArray[np.bool_]
+    helix: Helix, camera: Camera, view: MapView, wire: NDArray[np.bool_]
 ) -> tuple[EndRead, EndRead]:
     """Return how the wire's start and its stop look.
 
@@ -122,12 +121,12 @@ def read_ends(
         Whose axis and size are right; where it ends is not heeded.
     camera, view : Camera, MapView
         Through which it was seen, and what of it, picture and maps.
-    keep : ndarray of bool, shape (H, W)
-        Which of the view is the spring's.
+    wire : ndarray of bool, shape (H, W)
+        Which of the view is the spring's wire; some is.
     """
     middle, axes = frame(helix)
     ends = []
-    for x, way in zip(_extent(middle, axes[0], camera, view, keep), (-1.0, 1.0), strict=True):
+    for x, way in zip(_extent(middle, axes[0], camera, view, wire), (-1.0, 1.0), strict=True):
         width = 2.0 * float(radius_at(helix, np.array([x]))[0]) + helix.wire_mm
         ends.append(_End(middle + x * axes[0], way * axes[:2], width))
     # Where its wire seems to end is off by what the map has lost or has too much, so it is read
@@ -178,10 +177,10 @@ def _odds(logits: Array) -> Mapping[End, float]:
 
 
 def _extent(
-    middle: Array, axis: Array, camera: Camera, view: MapView, keep: NDArray[np.bool_]
+    middle: Array, axis: Array, camera: Camera, view: MapView, wire: NDArray[np.bool_]
 ) -> tuple[float, float]:
     """Return between which places along the axis there is wire [mm from its middle]."""
-    y, x = np.nonzero(keep & (view.maps[0] > 0.5))
+    y, x = np.nonzero(wire)
     pixels = view.to_photo(np.column_stack([x, y]).astype(float))
     along = (camera.at_height(pixels, middle[2]) - middle) @ axis
     low, high = np.quantile(along, [BEYOND, 1.0 - BEYOND])

@@ -46,6 +46,11 @@ class End(StrEnum):
     GROUND = "closed and ground"
 
 
+#: Both ends alike, and those pairs of which a cut has opened one (common practice, no source).
+ALIKE = tuple((end, end) for end in End)
+PAIRS = (*ALIKE, *((a, b) for a in End for b in End if (a is End.OPEN) != (b is End.OPEN)))
+
+
 @dataclass(frozen=True, slots=True)
 class Helix:
     """A spring on the table.

@@ -12,7 +12,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.camera import Camera
-from vision.helix import BEND, PER_TURN, End, Helix, along_axis, centre_line, frame, turns_of
+from vision.helix import (
+    ALIKE,
+    BEND,
+    PAIRS,
+    PER_TURN,
+    End,
+    Helix,
+    along_axis,
+    centre_line,
+    frame,
+    turns_of,
+)
 from vision.map_view import MapView
 from vision.silhouette import WIRE_PX, Place, Silhouette, shrink
 
@@ -31,9 +42,6 @@ TOGETHER, JOINED = 8, 2.0 / PER_TURN
 NEAR = 0.12
 #: Ends that explain the map no worse than by this factor may be the right ones.
 NEARLY = 1.35
-#: Both ends alike, or one that a cut has opened.
-ALIKE = tuple((end, end) for end in End)
-PAIRS = (*ALIKE, *((a, b) for a in End for b in End if (a is End.OPEN) != (b is End.OPEN)))
 
 
 def _part(helix: Helix, which: int) -> tuple[float, float]:

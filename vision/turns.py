@@ -98,9 +98,7 @@ def with_ends(
     tried: it has its dead turns already, and no tip may lie beyond them.
     """
     wire_map_px = wire_px_of(whole.helix, whole.camera) * seen.view.scale
-    reads = None
-    if seen.view.picture is not None:
-        reads = read_ends(whole.helix, whole.camera, seen.view, seen.keep)
+    reads = _read(seen, whole)
     pairs = [pair for pair, share in pairs_read(reads).items() if share > UNLIKELY]
     likely = find_tips(whole.helix, whole.camera, seen.view, seen.keep, wire_map_px, pairs)
     kinds = (End.OPEN,) if drawn is End.OPEN else (End.CLOSED, End.GROUND)
@@ -112,6 +110,14 @@ def with_ends(
     margin = misfits[others[0]] - misfits[best] if others else PLAIN_MARGIN
     found = tried[best] if reads is None else _put_back(tried[best], reads)
     return replace(found, ends_margin=margin, ends_read=reads)
+
+
+def _read(seen: Seen, whole: Fit) -> tuple[EndRead, EndRead] | None:
+    """Return how both ends look, or None where there is no picture or no wire in it."""
+    wire = seen.keep & (seen.view.maps[0] > 0.5)
+    if seen.view.picture is None or not wire.any():
+        return None
+    return read_ends(whole.helix, whole.camera, seen.view, wire)
 
 
 def _misread(found: FittedSpring, reads: tuple[EndRead, EndRead] | None) -> float:

@@ -83,12 +83,12 @@ def test_ends_of_rendered_springs_are_read(seen, name):
 def test_turned_end_for_end_the_same_is_read_of_each(seen):
     """The start of one helix is the stop of the same wire counted from its other end."""
     found = seen["sample"]
-    keep = np.ones(found.view.maps.shape[1:], dtype=bool)
+    wire = found.view.maps[0] > 0.5
     turned = found.helix.with_values(
         heading=found.helix["heading"] + np.pi, ramp=-found.helix["ramp"]
     )
-    one, other = read_ends(found.helix, found.camera, found.view, keep)
-    last, first = read_ends(turned, found.camera, found.view, keep)
+    one, other = read_ends(found.helix, found.camera, found.view, wire)
+    last, first = read_ends(turned, found.camera, found.view, wire)
     for a, b in ((one, first), (other, last)):
         assert a.odds[GROUND] == pytest.approx(b.odds[GROUND], abs=0.05)
         assert np.linalg.norm(a.face_px - b.face_px) < 2.0
