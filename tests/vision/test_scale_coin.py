@@ -72,7 +72,6 @@ def test_a_coin_close_to_the_photos_edge_is_found_by_its_rim_and_not_by_a_ring_i
     assert seen == pytest.approx(width, rel=0.03)
 
 
-@pytest.mark.thorough
 def test_bands_of_coins_are_honest(drawing):
     """Over 16 coins of true sizes and slants drawn from their priors, at the middle of the photo.
 

@@ -74,7 +74,6 @@ def test_outline_lies_on_the_drawn_edge_to_a_tenth_of_a_pixel(drawing):
     assert np.sqrt(np.mean(nearest**2)) < 0.1
 
 
-@pytest.mark.thorough
 def test_bands_are_honest_over_many_cards(drawing):
     """Over 40 drawn cards, the errors are as large as the variants say.
 

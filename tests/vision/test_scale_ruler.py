@@ -253,7 +253,6 @@ def test_part_of_a_ruler_is_enough(drawing):
         assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
 
 
-@pytest.mark.thorough
 def test_bands_of_rulers_are_honest(drawing):
     """Over 16 rulers whose pitch, height and slant are drawn from their priors."""
     rng = np.random.default_rng(8)

@@ -174,7 +174,6 @@ def test_a_part_of_the_sheet_is_enough(pages, drawing):
         assert length(scale.camera, way) == pytest.approx(length(camera, way), rel=3e-3)
 
 
-@pytest.mark.thorough
 def test_bands_of_sheets_are_honest(pages, drawing):
     """Over 8 photos with printer, reading of the line, lens, slant, blur, noise and JPEG drawn."""
     rng = np.random.default_rng(6)
