@@ -2,7 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/pip install --quiet --disable-pip-version-check
 
-.PHONY: run test check lint beside alone thorough fuzz fuzz-coverage load docs release audit mutants other screenshots accuracy fusing speed coins clean
+.PHONY: run test check lint beside alone thorough fuzz fuzz-coverage load docs site release audit mutants other screenshots accuracy fusing speed coins clean
 # One thing after the other, whatever -j says: some of it wants the machine for itself.
 .NOTPARALLEL:
 run: .venv/.ready-run
@@ -64,6 +64,9 @@ load: .venv/.ready-test
 # The docs as a site, in build/site; its page of comparisons is made from tests that hold.
 docs: .venv/.ready-test
 	$(BIN)/pytest -q tests/validation
+	$(MAKE) site
+
+site: .venv/.ready-test
 	NO_MKDOCS_2_WARNING=1 $(BIN)/mkdocs build --quiet --config-file .mkdocs.yml
 
 # Wheel and sdist into build/release/dist, tried from an environment of their own.
