@@ -30,8 +30,6 @@ ACROSS, ALONG, ASIDE, REACH = 96, 112, 0.625, (-1.1, 0.36)
 KINDS = (End.OPEN, End.CLOSED, End.GROUND)
 #: Least mean deviation of the face that may be claimed [outside diameters].
 FLOOR = 0.004
-#: From this probability on a kind is taken as surely read, in scores.
-SURE = 0.95
 #: How seldom a spring is one that was cut: makers treat both ends alike (common practice, no
 #: source).
 CUT = 0.05
@@ -98,14 +96,14 @@ def places_mm(face_mm: Array, ways: Array, width_mm: float) -> Array:
 
 
 def told_besides(
-    face_mm: Array, ways: Array, width_mm: float, wire_mm: float, lens: Array
+    face_mm: Array, ways: Array, width_mm: float, wire_mm: float, lens_mm: Array
 ) -> Array:
     """Return what is told of an end besides its picture (3,).
 
     The logarithm of its width in wires, and how far outwards and across the camera stands, of its
-    height above the axis; `lens` is where that is (3,) [mm].
+    height above the axis; `lens_mm` is where that is (3,).
     """
-    sight = lens - face_mm
+    sight = lens_mm - face_mm
     up = np.cross(ways[0], ways[1])
     return np.array([np.log(width_mm / wire_mm), *(ways[:2] @ sight) / (up @ sight)])
 

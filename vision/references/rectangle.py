@@ -79,7 +79,7 @@ def find_surely(view: View, references: Sequence[Reference]) -> list[Finding]:
     What lies on a card may be of its shape and clearer, and lines of the table may make one up.
     """
     found = find(view, references)
-    if not found or any(f.score > LEAST_AFAR and not f.misshapen for f in found):
+    if not found or _sure(found):
         return found
     return [*found, *find_afar(view, references)]
 
@@ -91,7 +91,7 @@ def find_asked(view: View, reference: Reference) -> list[Finding]:
     alone: what else is of its shape, such as print, must not pass for it.
     """
     found = find(view, (reference,))
-    if any(f.score > LEAST_AFAR and not f.misshapen for f in found):
+    if _sure(found):
         return found
     others = find_covered(view, (reference,)) or find_afar(view, (reference,))
     return [*found, *others]
@@ -102,8 +102,7 @@ def find_covered(view: View, references: Sequence[Reference]) -> list[Finding]:
 
     So little of a side may be anything's: only what fits as well as from afar is one.
     """
-    found = _among(view, view.lines, references, covered=True)
-    return [f for f in found if f.score > LEAST_AFAR and not f.misshapen]
+    return _sure(_among(view, view.lines, references, covered=True))
 
 
 def find_afar(view: View, references: Sequence[Reference]) -> list[Finding]:
@@ -111,7 +110,11 @@ def find_afar(view: View, references: Sequence[Reference]) -> list[Finding]:
 
     So far off much looks like a rectangle: only what stands out all round and fits is one.
     """
-    found = _among(view, view.lines_afar, references)
+    return _sure(_among(view, view.lines_afar, references))
+
+
+def _sure(found: list[Finding]) -> list[Finding]:
+    """Return those that stand out all round and fit."""
     return [f for f in found if f.score > LEAST_AFAR and not f.misshapen]
 
 
