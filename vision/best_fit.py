@@ -53,6 +53,8 @@ LEAST_PLAIN = 0.8
 #: What was found there is looked at from near again where that shows it so many times larger, with
 #: so much room around it, in parts of its length.
 NEARER, ROOM = 1.3, 0.15
+#: By how much more surely a spring must be seen than one of which more was sighted.
+PLAINLY_SURER = 0.02
 #: What is this much smaller than what it was seen in may be tried by itself.
 MOST_PART = 0.85
 #: A fit that has this share of its wire within the outline of another is of a part of that; every
@@ -241,7 +243,7 @@ def _surer(found: FittedSpring, best: FittedSpring) -> bool:
     whole does, and nothing of the rest: both are held against what shows more of it.
     """
     if not (_holds(found, best) or _holds(best, found)):
-        return _sureness(found) > _sureness(best)
+        return _sureness(found) > _sureness(best) + PLAINLY_SURER
     view = max((found, best), key=lambda one: wire_px2(one.view)).view
     one, other = (_explained_in(view, fit) - _bar_doubt(fit) for fit in (found, best))
     return one > other

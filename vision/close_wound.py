@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.band import in_band
+from vision.beyond import hook_goes_on
 from vision.camera import DoubtedCamera
 from vision.fitted import (
     CLOSE_WIRE,
@@ -84,6 +85,10 @@ def close_wound(
     used = np.ones(len(few), dtype=bool)
     body = replace(body, length=length)
     found = FittedSpring(whole.helix, whole, view, few, used, body, True, overlap, odds, 1.0)
+    if not hook_goes_on(found):
+        # All wire must be explained then: what lies beside the body may be more turns.
+        overlap = overlap_of(whole.helix, whole.camera, view, keep)
+        found = replace(found, overlap=min(found.overlap, overlap))
     if not has_hooks(found):
         return found
     helix = between_hooks(whole.helix, whole.camera, view, along, wire_map_px)

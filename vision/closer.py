@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,6 +15,7 @@ from vision.region import (
     Sighting,
     affordable,
     at_points,
+    crispness,
     look,
     wire_px2,
 )
@@ -29,11 +31,13 @@ Pixels = NDArray[np.uint8]
 MOST_ZOOM, TOO_WIDE, TOO_FINE = 2.3, 1.12, 1.3
 #: Wire that is narrower than this share of what it was at the look before has broken up.
 FINER = 0.9
+#: Mean of the map over its own wire from which on that has not broken up.
+CRISP = 0.9
 #: Width of the wire in a coarser view [px], and how far that reaches around the other, in parts of
 #: its size.
 COARSE_WIRE_PX, ROUND = 14.0, 0.12
 #: How often a region is looked at closely at most, and how much further where wire runs out of it.
-MOST_LOOKS, RUN_OUT = 5, 0.5
+MOST_LOOKS, RUN_OUT = 8, 0.5
 #: Room around a sighting at the first close look, and around its wire at the next [of its size];
 #: by how much less is room enough.
 FIRST_ROOM, ROOM, SLACK = 0.08, 0.05, 0.03
@@ -82,10 +86,28 @@ def _close_look(rgb: Pixels, sighting: Sighting) -> MapView:
             break
         before_px = width / view.scale
         other = _of(sighting, look(rgb, whole, better))
-        if wire_px2(other) < LEAST_LEFT * wire_px2(view):
+        if _is_lost(other, view):
             break
         box, view = whole, other
     return view
+
+
+def _is_lost(other: MapView, view: MapView) -> bool:
+    """Tell whether another view has lost wire of a view, and not just shows the gaps between it."""
+    if wire_px2(other) >= LEAST_LEFT * wire_px2(view):
+        return False
+    if crispness(other, main_part(other)) < CRISP:
+        return True
+    return _reach_px2(other) < LEAST_LEFT * _reach_px2(view)
+
+
+def _reach_px2(view: MapView) -> float:
+    """Return how much of the photo the wire in view spans, gaps and all [px²]."""
+    y, x = np.nonzero(main_part(view) & (view.maps[0] > 0.5))
+    if not len(x):
+        return 0.0
+    hull = cv2.convexHull(np.column_stack([x, y]).astype(np.int32))
+    return float(cv2.contourArea(hull)) / view.scale**2
 
 
 def whole_look(rgb: Pixels, box: Box, scale: float) -> tuple[MapView, bool]:

@@ -33,8 +33,11 @@ Array = NDArray[np.float64]
 #: and its share of what that has beyond the last of these [px of the photo]: from 389 photos kept
 #: for tuning (docs/accuracy.md), as are those of tips, faces and closeness.
 EDGE_FLOOR_PX, EDGE_SHARE, POOR_SHARE, POOR_FROM_PX = 0.08, 0.8, 1.5, 0.4
-#: Standard uncertainty of where one tip lies [turns], and of one end face [wires].
-TIP_TURNS, FACE_WIRES = 0.055, 0.07
+#: Standard uncertainty of where one tip lies, open or against the turn beside it, and of the ends
+#: of a bar together [turns]; of one end face [wires].
+OPEN_TIP, CLOSED_TIP, BAR_TIPS, FACE_WIRES = 0.045, 0.07, 0.5, 0.07
+#: How unsure the coils are at least where the turns are so close: a tip is lost among them [turns].
+LOST_TIP = 0.25
 #: How unsure wire, mean diameter [shares] and coils [turns] are by the share of the pitch that the
 #: gap falls short of `CLOSE_GAP`: dark springs were read 7 to 12 % thick there.
 CLOSE = (0.5, 0.4, 3.0)
@@ -172,6 +175,12 @@ def _edge_mm(found: FittedSpring) -> float:
     return float(edge_px) * found.helix.wire_mm / wire_px(found)
 
 
+def _by_tips(found: FittedSpring) -> float:
+    """Return the variance of the count of coils by where both tips lie [turns²]."""
+    tips = [OPEN_TIP if end is End.OPEN else CLOSED_TIP for end in found.helix.ends]
+    return sum(tip**2 for tip in tips) + (BAR_TIPS**2 if found.touching else 0.0)
+
+
 def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
     edge = _edge_mm(found)
     close = 0.0 if found.touching else max(CLOSE_GAP - gap_share(found), 0.0)
@@ -186,7 +195,7 @@ def _by_edges_and_ends(found: FittedSpring, values: Array) -> Array:
         [
             wire**2,
             (0.6 * edge) ** 2 + ((0.002 + bar) * values[1]) ** 2 + by_closeness[1] ** 2,
-            2.0 * TIP_TURNS**2 + (0.5**2 if found.touching else 0.0) + by_closeness[2] ** 2,
+            _by_tips(found) + by_closeness[2] ** 2 + (LOST_TIP**2 if close > 0.0 else 0.0),
             2.0 * (FACE_WIRES * values[0]) ** 2 + edge**2 + kind + ((0.002 + bar) * values[3]) ** 2,
         ]
     )

@@ -40,7 +40,7 @@ FINE_WIRE_PX = 7.0
 MOST_VIEW_PX, FIRST_VIEW_PX = 0.7e6, 0.45e6
 #: How often a patch is looked at anew at most, while wire runs out of it: a long spring may be
 #: proposed by one of its ends.
-MOST_SETTLING = 8
+MOST_SETTLING = 16
 #: A look that leaves less than this share of the wire has lost it: it is not what is there.
 LEAST_LEFT = 0.75
 #: Of so many points of a sighting it is asked whether they were seen already, and how many suffice.

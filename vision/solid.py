@@ -18,8 +18,8 @@ LEAST_WIDTHS = 4.0
 #: Turns that touch lie no farther apart than this [wires as wide as the map has them].
 MOST_SPACED = 3.0
 #: An end of a solid part narrower than this share of its width is a hook where both together are
-#: longer than this share of the rest.
-NARROW, HOOK_SHARE = 0.6, 0.2
+#: longer than this share of the rest, and than so many wires.
+NARROW, HOOK_SHARE, HOOK_WIRES = 0.6, 0.2, 2.5
 
 
 def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | None:
@@ -37,7 +37,8 @@ def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | No
     if not opened.any() or opened.sum() < SOLID_SHARE * mask.sum():
         return None
     # A square that stands askew to the coil loses the corners of its last turns.
-    level, back = _turned(whole > 0, _across_strands(view, opened > 0))
+    follow = _across_strands(view, opened > 0)
+    level, back = _turned(whole > 0, follow)
     opened = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
     # Each turn's round flank stands out of the square's straight one by up to half a wire.
     rim = np.ones((2 * round(0.5 * width) + 1, 1), np.uint8)
@@ -48,7 +49,7 @@ def solid_part(view: MapView, keep: NDArray[np.bool_]) -> NDArray[np.bool_] | No
     # What else lies near by is no part of it, even where both are joined by a hook.
     _, labels, stats, _ = cv2.connectedComponentsWithStats(opened)
     largest = labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    body = _without_narrow_ends(largest).astype(np.uint8)
+    body = _without_narrow_ends(largest, follow, width).astype(np.uint8)
     return cv2.dilate(body, np.ones((5, 5), np.uint8)).astype(bool)
 
 
@@ -70,21 +71,24 @@ def _turned(mask: NDArray[np.bool_], angle: float) -> tuple[NDArray[np.uint8], A
     return np.asarray(level, dtype=np.uint8), np.asarray(cv2.invertAffineTransform(turn))
 
 
-def _without_narrow_ends(part: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return the wide run of a part (H, W): a hook seen from its side is a narrow end of it."""
+def _without_narrow_ends(
+    part: NDArray[np.bool_], follow: float, wire: float
+) -> NDArray[np.bool_]:
+    """Return the wide run of a part (H, W): a hook seen from its side is a narrow end of it.
+
+    Its turns, of a `wire` [px], follow each other in the direction `follow` [rad]: the longest way
+    of a short body is askew where hooks lean.
+    """
     y, x = np.nonzero(part)
-    points = np.column_stack([x, y]).astype(float)
-    middle = points.mean(axis=0)
-    axis = np.linalg.svd(points[:: 1 + len(points) // 5000] - middle, full_matrices=False)[2][0]
-    along = np.round((points - middle) @ axis).astype(int)
+    along = np.round(x * np.cos(follow) + y * np.sin(follow)).astype(int)
     along -= along.min()
     width = gaussian_filter1d(np.bincount(along).astype(float), 3.0)
     wide = width > NARROW * np.quantile(width, 0.8)
     labels, count = label(wide)
     longest = 1 + int(np.argmax(np.bincount(labels[wide], minlength=count + 1)[1:]))
     run = np.nonzero(labels == longest)[0]
-    if len(wide) - len(run) < HOOK_SHARE * len(run):
-        return part  # round ends are narrow, too, but short
+    if len(wide) - len(run) < max(HOOK_SHARE * len(run), HOOK_WIRES * wire):
+        return part  # round ends are narrow, too, and parts of a turn, but short
     out = part.copy()
     out[y, x] = (along >= run[0]) & (along <= run[-1])
     return out

@@ -138,6 +138,13 @@ def test_a_screw_gives_way_to_a_spring_with_hooks(monkeypatch, spring):
     assert chosen(monkeypatch, fits, [1, 2]) == (2, [1, 2])
 
 
+@pytest.mark.parametrize(("other", "kept"), [(0.86, 1), (0.89, 2)])
+def test_of_two_that_are_alike_the_larger_is_kept(monkeypatch, spring, other, kept):
+    """What a photo is taken of is larger in it than what lies by."""
+    fits = {1: bar(spring, 0.85, 0.3), 2: bar(spring, other, 0.3)}
+    assert chosen(monkeypatch, fits, [1, 2]) == (kept, [1, 2])
+
+
 def test_a_sure_spring_ends_the_search(monkeypatch, spring):
     fits = {1: replace(spring, overlap=0.9), 2: replace(spring, overlap=0.99)}
     assert chosen(monkeypatch, fits, [1, 2]) == (1, [1])

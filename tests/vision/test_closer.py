@@ -52,6 +52,17 @@ def test_wire_a_little_too_fine_in_the_map_is_not_looked_at_again(monkeypatch, g
     assert 1.0 / closer.TOO_FINE - 0.05 < too_wide < closer.TOO_WIDE + 0.05
 
 
+def test_gaps_that_open_from_near_are_no_lost_wire(monkeypatch):
+    """From afar turns run together: their wire is then taken for twice as wide as it is."""
+
+    def look(rgb, box, scale):
+        return strands(scale, 1.0, 12.0 if scale > 0.6 else 28.0)
+
+    monkeypatch.setattr(closer, "look", look)
+    sighting = Sighting(Box(250.0, 200.0, 550.0, 400.0), np.array([[400.0, 300.0]]), 40.0, 1)
+    assert closer.close_look(RGB, sighting).scale > 0.6
+
+
 def test_a_coarser_look_reaches_farther_and_shows_the_wire_narrower(monkeypatch):
     asked = {}
 

@@ -82,6 +82,18 @@ def test_odds_on_other_ends_widen_the_length(plain):
     assert np.sqrt(widths[2] ** 2 - widths[0] ** 2) == pytest.approx(half_a_wire, rel=0.05)
 
 
+def test_tips_that_lie_against_a_turn_are_less_sure(plain):
+    """And where turns nearly touch a tip may be any of a quarter of them."""
+    ends = ((End.OPEN, End.OPEN), (End.OPEN, End.CLOSED), (End.CLOSED, End.CLOSED))
+    helices = [replace(plain.helix, ends=pair) for pair in ends]
+    helices.append(helices[0].with_values(log_wire=np.log(0.45) + plain.helix["log_pitch"]))
+    unsure = [
+        geometry_of(replace(plain, helix=helix)).covariance[2, 2] ** 0.5 for helix in helices
+    ]
+    assert unsure[0] < unsure[1] < unsure[2] < 0.15
+    assert unsure[3] > 0.25
+
+
 def test_a_spring_is_seen_anew_through_another_camera():
     """From what it was through one camera, as from nothing through the other."""
     spring, camera = made.helix(ends=(End.CLOSED, End.CLOSED)), made.camera(14.0)
@@ -356,6 +368,19 @@ def test_a_solid_body_keeps_its_corners_and_flanks_however_it_lies(heading):
     solid = solid_part(view, np.ones(wire.shape, dtype=bool))
     assert solid is not None
     assert (solid & wire).sum() > 0.99 * wire.sum()
+
+
+def test_a_short_body_between_leaning_hooks_keeps_its_corners():
+    """With stubs of its hooks it is longest askew, and was cut off across that."""
+    maps = np.zeros((3, 700, 700), np.float32)
+    maps[:2, 250:450, 240:470] = 1.0
+    for top in range(252, 450, 20):
+        maps[2, top : top + 16, 240:470] = 1.0
+    maps[:, 200:250, 240:310] = 1.0  # the bends of the hooks, across from each other
+    maps[:, 450:500, 400:470] = 1.0
+    solid = solid_part(MapView(maps, np.zeros(2), 1.0), np.ones((700, 700), dtype=bool))
+    assert solid is not None
+    assert solid[255:445, 245:465].mean() > 0.99
 
 
 @pytest.mark.parametrize(("hand", "start"), [(1, 0.1), (-1, 0.35), (1, 0.6)])
