@@ -55,6 +55,13 @@ def test_lines_in_one_direction_are_not_squares(drawing):
     assert squares_told(view_of(photo)) is None
 
 
+def test_ribs_with_a_few_strokes_across_are_not_squares(drawing):
+    """A cloth's waves run across its ribs, and are at right angles to them at no slant."""
+    few = (lines(100.0, (1,)), 0.0, PALE)
+    photo, _ = mat(drawing, (6.0, -8.0), axes=(0,), more=[few])
+    assert squares_told(view_of(photo)) is None
+
+
 def test_a_bare_table_has_no_squares(drawing):
     camera = drawing.camera_over(FOCAL_PX, 200.0, SHAPE, (6.0, -8.0, 25.0))
     rgb = drawing.draw(camera, SHAPE, coin((0, 0), 25.75, 2.2), np.random.default_rng(4))
