@@ -71,9 +71,7 @@ def _turned(mask: NDArray[np.bool_], angle: float) -> tuple[NDArray[np.uint8], A
     return np.asarray(level, dtype=np.uint8), np.asarray(cv2.invertAffineTransform(turn))
 
 
-def _without_narrow_ends(
-    part: NDArray[np.bool_], follow: float, wire: float
-) -> NDArray[np.bool_]:
+def _without_narrow_ends(part: NDArray[np.bool_], follow: float, wire: float) -> NDArray[np.bool_]:
     """Return the wide run of a part (H, W): a hook seen from its side is a narrow end of it.
 
     Its turns, of a `wire` [px], follow each other in the direction `follow` [rad]: the longest way

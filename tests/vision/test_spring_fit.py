@@ -87,9 +87,7 @@ def test_tips_that_lie_against_a_turn_are_less_sure(plain):
     ends = ((End.OPEN, End.OPEN), (End.OPEN, End.CLOSED), (End.CLOSED, End.CLOSED))
     helices = [replace(plain.helix, ends=pair) for pair in ends]
     helices.append(helices[0].with_values(log_wire=np.log(0.45) + plain.helix["log_pitch"]))
-    unsure = [
-        geometry_of(replace(plain, helix=helix)).covariance[2, 2] ** 0.5 for helix in helices
-    ]
+    unsure = [geometry_of(replace(plain, helix=helix)).covariance[2, 2] ** 0.5 for helix in helices]
     assert unsure[0] < unsure[1] < unsure[2] < 0.15
     assert unsure[3] > 0.25
 

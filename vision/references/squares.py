@@ -24,8 +24,8 @@ LATTICES = ((0.5, 0.03, 90), (0.04, 0.008, 180), (0.016, 0.003, 360))
 #: How far an edge may be off its direction: by its ends [px], and in any case [rad].
 U_ENDS_PX, U_WAY, REACH = 0.7, 0.004, 3.0
 #: Which share of all edges lies along the squares, and what they measure together in each of both
-#: directions [px] and at least in number: fewer may be any corner's. Which share of them lies in the
-#: lesser direction: of squares nearly half, across the ribs of a cloth a twentieth.
+#: directions [px] and at least in number: fewer may be any corner's. Which share of them lies in
+#: the lesser direction at least: of squares nearly half, across the ribs of a cloth a twentieth.
 LEAST_SHARE, LEAST_LENGTH, LEAST_MANY, LEAST_LESSER = 0.8, 1100.0, 60, 0.2
 #: So many edges are off together, being parts of one line. Mats and lenses are not as true as the
 #: second, and what is told no better than the third is left [sine of the slant].
