@@ -25,7 +25,7 @@ from vision.hook_bends import between_hooks
 from vision.map_view import MapView
 from vision.search import Target, close_turns
 from vision.solid import solid_part, touching_strands
-from vision.strands import Body, first_guess, main_part, overall_mm
+from vision.strands import Body, Strands, first_guess, main_part, overall_mm
 from vision.tips import find_tips, refine_tips
 from vision.tube_fit import fit
 
@@ -55,19 +55,7 @@ def close_wound(
     strands, odds = touching_strands(view, body, camera.best)
     if len(strands.places) < 2:
         return None
-    pitch = strands.pitch
-    coils = (body.length - pitch) / pitch
-    middle = 0.5 * (len(strands.places) - 1)
-    helix = first_guess(body, strands)
-    helix = replace(helix, anchor=middle, span=coils).with_values(
-        x=body.middle[0] + strands.places.mean() * np.cos(body.heading),
-        y=body.middle[1] + strands.places.mean() * np.sin(body.heading),
-        log_pitch=np.log(pitch),
-        log_wire=np.log(0.5 * CLOSE_WIRE * pitch),
-        ramp=0.0,
-        start=middle - strands.places.mean() / pitch - 0.5 * coils,
-        stop=middle - strands.places.mean() / pitch + 0.5 * coils,
-    )
+    helix = _guess(body, strands)
     even = {"log_pitch": 0.004, "log_wire": 0.004, "ramp": 1e-3, "bulge": 1e-3, "bow": 0.02}
     # Few points: a bar's flanks must not overrule what the reference says of the camera.
     few = outline[::_BAR_EVERY]
@@ -93,6 +81,23 @@ def close_wound(
         return found
     helix = between_hooks(whole.helix, whole.camera, view, along, wire_map_px)
     return replace(found, helix=helix, fit=replace(whole, helix=helix))
+
+
+def _guess(body: Body, strands: Strands) -> Helix:
+    """Return turns as far apart as their strands are, from one end of a body to the other."""
+    pitch = strands.pitch
+    coils = (body.length - pitch) / pitch
+    middle = 0.5 * (len(strands.places) - 1)
+    here = middle - strands.places.mean() / pitch
+    return replace(first_guess(body, strands), anchor=middle, span=coils).with_values(
+        x=body.middle[0] + strands.places.mean() * np.cos(body.heading),
+        y=body.middle[1] + strands.places.mean() * np.sin(body.heading),
+        log_pitch=np.log(pitch),
+        log_wire=np.log(0.5 * CLOSE_WIRE * pitch),
+        ramp=0.0,
+        start=here - 0.5 * coils,
+        stop=here + 0.5 * coils,
+    )
 
 
 def nearly_touching(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
