@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from vision.camera import Camera
 from vision.end_reader import EndRead
-from vision.helix import NAMES, End, Helix, along_axis, frame, turns_of
+from vision.helix import NAMES, End, Helix, along_axis, centre_line, frame, turns_of
 from vision.map_view import MapView
 from vision.silhouette import Silhouette, shrink
 from vision.strands import Body, outline_of
@@ -124,10 +124,21 @@ def misfit(found: Fit) -> float:
 
 
 def overlap_of(helix: Helix, camera: Camera, view: MapView, keep: NDArray[np.bool_]) -> float:
-    """Return the intersection over the union of a drawn helix and the map of what is kept."""
+    """Return the intersection over the union of a drawn helix and the map of what is kept.
+
+    What of the helix lies out of the view explains nothing: the view holds all wire there is.
+    """
     zoom, target = shrink(view, keep, wire_px_of(helix, camera) * view.scale)
     picture = Silhouette.of(helix, camera, view, zoom).drawn(target.shape)
-    return float(np.minimum(picture, target).sum() / (np.maximum(picture, target).sum() + 1e-6))
+    shared = np.minimum(picture, target).sum() / (np.maximum(picture, target).sum() + 1e-6)
+    return float(shared * _in_view(helix, camera, view))
+
+
+def _in_view(helix: Helix, camera: Camera, view: MapView) -> float:
+    """Return which share of a helix's centre line lies in a view."""
+    line = view.to_map(camera.project(centre_line(helix)))
+    size = np.array(view.maps.shape[:0:-1])
+    return float(((line > -1.0) & (line < size)).all(axis=1).mean())
 
 
 def thinned_outline(view: MapView, keep: NDArray[np.bool_]) -> Array:

@@ -35,7 +35,7 @@ Array = NDArray[np.float64]
 EDGE_FLOOR_PX, EDGE_SHARE, POOR_SHARE, POOR_FROM_PX = 0.08, 0.8, 1.5, 0.4
 #: Standard uncertainty of where one tip lies, open or against the turn beside it, and of the ends
 #: of a bar together [turns]; of one end face [wires].
-OPEN_TIP, CLOSED_TIP, BAR_TIPS, FACE_WIRES = 0.045, 0.07, 0.5, 0.07
+OPEN_TIP, CLOSED_TIP, BAR_TIPS, FACE_WIRES = 0.055, 0.07, 0.5, 0.07
 #: How unsure the coils are at least where the turns are so close: a tip is lost among them [turns].
 LOST_TIP = 0.25
 #: How unsure wire, mean diameter [shares] and coils [turns] are by the share of the pitch that the

@@ -9,7 +9,7 @@ import vision.turns_apart as turns_apart
 from tests.vision import made
 from vision.camera import DoubtedCamera
 from vision.close_wound import nearly_touching
-from vision.fitted import FittedSpring, free_length_mm, wire_px
+from vision.fitted import FittedSpring, free_length_mm, overlap_of, wire_px
 from vision.geometry import geometry_of
 from vision.helix import End
 from vision.map_view import MapView
@@ -90,6 +90,21 @@ def test_tips_that_lie_against_a_turn_are_less_sure(plain):
     unsure = [geometry_of(replace(plain, helix=helix)).covariance[2, 2] ** 0.5 for helix in helices]
     assert unsure[0] < unsure[1] < unsure[2] < 0.15
     assert unsure[3] > 0.25
+
+
+def test_turns_out_of_view_explain_nothing(plain):
+    """A view holds all the wire there is: turns that lie out of it have none to explain."""
+    along = np.nonzero((plain.view.maps[0] > 0.5).any(axis=0))[0]
+    view = replace(
+        plain.view,
+        maps=plain.view.maps[:, :, : along[-1] + 2],
+        picture=None,
+    )
+    helix, keep = plain.helix, np.ones(view.maps.shape[1:], dtype=bool)
+    longer = helix.with_values(stop=helix["stop"] + 0.5 * helix.turns)
+    whole, more = (overlap_of(one, plain.camera, view, keep) for one in (helix, longer))
+    assert whole > 0.9
+    assert more < 0.72 * whole
 
 
 def test_a_spring_is_seen_anew_through_another_camera():
