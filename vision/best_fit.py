@@ -142,7 +142,7 @@ def best_fit(
         turning = True
         if not is_spring(found) or isinstance(geometry_of(found), Refusal):
             continue
-        if best is None or _surer(found, best):
+        if best is None or _surer(found, best, crumb=sighting.score < CRUMB * most):
             best = found
         if _sureness(best) >= SURE:
             break
@@ -236,14 +236,16 @@ def _bar_doubt(found: FittedSpring) -> float:
     return BAR_DOUBT if screw else 0.0
 
 
-def _surer(found: FittedSpring, best: FittedSpring) -> bool:
+def _surer(found: FittedSpring, best: FittedSpring, crumb: bool = False) -> bool:
     """Tell whether a fit is more surely the spring than the best so far.
 
     Where one is of a part of what the other is of, that part explains what it saw better than the
-    whole does, and nothing of the rest: both are held against what shows more of it.
+    whole does, and nothing of the rest: both are held against what shows more of it. A crumb of
+    wire elsewhere must surely be a spring: a bit of something else may look like one.
     """
     if not (_holds(found, best) or _holds(best, found)):
-        return _sureness(found) > _sureness(best) + PLAINLY_SURER
+        least = _sureness(best) + PLAINLY_SURER
+        return _sureness(found) > (max(least, SURE) if crumb else least)
     view = max((found, best), key=lambda one: wire_px2(one.view)).view
     one, other = (_explained_in(view, fit) - _bar_doubt(fit) for fit in (found, best))
     return one > other

@@ -26,9 +26,9 @@ Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
 #: How far beyond the turns and beside their axis hooks are looked for [outside diameters].
-BEYOND, ASIDE = 1.8, 0.8
+BEYOND, ASIDE = 1.4, 0.65
 #: Room that the map needs around what it shall see, in parts of its length.
-ROOM = 0.12
+ROOM = 0.08
 #: From how much farther away they are looked at again where one reaches less far than the other
 #: [parts of the usual size]: what is out of focus shows better there.
 FARTHER = (0.7, 0.5)

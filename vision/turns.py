@@ -163,7 +163,8 @@ def seen_anew(found: FittedSpring, camera: DoubtedCamera) -> FittedSpring:
     outline = thinned_outline(found.view, keep)
     seen = Seen(found.view, camera, keep, found.body, outline)
     start = replace(found.fit, helix=helix, camera=camera.best, shifts=np.zeros(camera.causes))
-    again = _ended(seen, start, found.hand_odds, found.touching)
+    # Its tips are known: they need not be found and then looked at again.
+    again = _ended(seen, start, found.hand_odds, found.touching, rounds=1)
     return replace(again, ends_margin=found.ends_margin, ends_read=found.ends_read)
 
 
@@ -199,14 +200,14 @@ def _misfit_of_ends(found: FittedSpring, keep: NDArray[np.bool_]) -> float:
     return misfit
 
 
-def _ended(seen: Seen, whole: Fit, odds: float, touching: bool) -> FittedSpring:
+def _ended(seen: Seen, whole: Fit, odds: float, touching: bool, rounds: int = 2) -> FittedSpring:
     """Return the spring with ends of these kinds, all fitted once more."""
     view, keep, outline, helix = seen.view, seen.keep, seen.outline, whole.helix
     wire_map_px = wire_px_of(helix, whole.camera) * view.scale
     dead = float(np.log(helix.wire_mm))
     helix = helix.with_values(log_pitch_start=dead, log_pitch_stop=dead)
     used = np.ones(len(outline), dtype=bool)
-    for _ in range(2):
+    for _ in range(rounds):
         used = _heeded(helix, whole.camera, outline)
         whole = fit(
             helix,
@@ -221,18 +222,25 @@ def _ended(seen: Seen, whole: Fit, odds: float, touching: bool) -> FittedSpring:
     return FittedSpring(helix, whole, view, outline, used, seen.body, touching, overlap, odds, 1.0)
 
 
-def fit_body(outline: Array, camera: DoubtedCamera, body: Body, strands: Strands) -> Fit:
-    """Fit a cylinder to the regular turns, without the ends: they come when the body is known."""
+def rough_body(outline: Array, camera: DoubtedCamera, body: Body, strands: Strands) -> Fit:
+    """Fit a cylinder to the regular turns, roughly and without the ends: they come later.
+
+    The camera stands still until the turns lie where they belong; the covariance is of the helix.
+    """
     helix = first_guess(body, strands)
     helix = helix.with_values(start=helix["start"] - 0.25, stop=helix["stop"] + 0.25)
     few = outline[::_FIRST_EVERY]
     helix, shifts = _start(helix, camera, few)
     there = camera.at(shifts)
     before = prior(helix, taper=HELD, **_ROUGH)
-    # The camera stands still until the turns lie where they belong.
     inner = few[inner_of(helix, there, few)]
     found = fit(helix, DoubtedCamera.of(there), inner, before, 5.0, 12)
-    return fit_inner(found.helix, camera, outline, shifts)
+    return replace(found, shifts=shifts)
+
+
+def fitted_on(rough: Fit, camera: DoubtedCamera, outline: Array) -> Fit:
+    """Return a body that was fitted roughly, fitted to all of the outline."""
+    return fit_inner(rough.helix, camera, outline, rough.shifts)
 
 
 def fit_inner(

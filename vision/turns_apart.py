@@ -37,10 +37,11 @@ from vision.turns import (
     PHASES,
     Seen,
     cone_if_plain,
-    fit_body,
     fit_inner,
+    fitted_on,
     inner_of,
     moved_along,
+    rough_body,
     with_ends,
 )
 
@@ -57,6 +58,10 @@ BAD_OVERLAP = 0.62
 HOPELESS = 0.4
 #: Turns closer than this, in wires, are none: what was counted is no row of strands.
 CLOSEST = 0.85
+#: A hand by which the outline is so many times worse explained by a rough fit is not the right one.
+PLAIN_HAND = 1.5
+#: By how much one is worse that shows no row of strands.
+ONE_HAND = 2.0
 #: Flanks this nearly parallel are no cone's: a taper, of the body.
 PARALLEL = 0.03
 #: A longer row whose turns suit the outline so many times worse is not looked at any further.
@@ -122,26 +127,47 @@ def _along(
     outline = thinned_outline(view, keep)
     if len(outline) < LEAST_POINTS:
         return None
-    bodies = []
-    for hand in (1, -1):
-        strands = strands_of(view, body, camera.best, hand)
-        if len(strands.places) >= 3:
-            bodies.append((strands, fit_body(outline, camera, body, strands)))
-    if not bodies:
+    likelier = _likelier_hand(view, camera, body, outline)
+    if likelier is None:
         return None
-    bodies.sort(key=lambda one: misfit(one[1]))
-    strands, first = bodies[0]
-    odds = misfit(bodies[1][1]) / max(misfit(first), 1e-6) if len(bodies) > 1 else 2.0
+    strands, first, odds = likelier
     seen = Seen(view, camera, keep, body, outline)
     found = _through(seen, strands, first, odds)
     longer = to_the_ends(strands, body, first.helix.wire_mm)
     if longer is None:
         return found
-    second = fit_body(outline, camera, body, longer)
+    second = fitted_on(rough_body(outline, camera, body, longer), camera, outline)
     if found is not None and misfit(second) > FARTHER_OFF * misfit(first):
         return found
     other = _through(seen, longer, second, odds)
     return max((one for one in (found, other) if one), key=lambda one: one.overlap, default=None)
+
+
+def _likelier_hand(
+    view: MapView, camera: DoubtedCamera, body: Body, outline: Array
+) -> tuple[Strands, Fit, float] | None:
+    """Return the row of strands of the likelier hand, its body, and how much worse the other is.
+
+    The other is fitted to all of the outline only where rough fits leave it open which it is.
+    """
+    rows = [strands_of(view, body, camera.best, hand) for hand in (1, -1)]
+    tried = [(row, rough_body(outline, camera, body, row)) for row in rows if len(row.places) >= 3]
+    if not tried:
+        return None
+    tried.sort(key=lambda one: misfit(one[1]))
+    if _odds(tried) > PLAIN_HAND:
+        strands, rough = tried[0]
+        return strands, fitted_on(rough, camera, outline), _odds(tried)
+    tried = [(row, fitted_on(rough, camera, outline)) for row, rough in tried]
+    tried.sort(key=lambda one: misfit(one[1]))
+    return *tried[0], _odds(tried)
+
+
+def _odds(tried: list[tuple[Strands, Fit]]) -> float:
+    """Return how much worse the second of two explains the outline than the first."""
+    if len(tried) == 1:
+        return ONE_HAND
+    return misfit(tried[1][1]) / max(misfit(tried[0][1]), 1e-6)
 
 
 def _through(seen: Seen, strands: Strands, first: Fit, odds: float) -> FittedSpring | None:
@@ -203,7 +229,7 @@ def _by_drawing(
         # The map has lost the gaps, and its outline spoils what was found: it stays as drawn.
         seen = replace(seen, known=_AS_DRAWN)
         first = _fit_drawn(best, seen)
-    odds = 2.0
+    odds = ONE_HAND
     if other is not None:
         contrary = _fit_drawn(other, seen)
         odds = misfit(contrary) / max(misfit(first), 1e-6)

@@ -165,6 +165,14 @@ def test_crumbs_are_tried_beside_what_is_hardly_explained(monkeypatch, spring):
     assert chosen(monkeypatch, fits, [sighted(1), crumb]) == (2, [1, 2])
 
 
+@pytest.mark.parametrize(("share", "kept"), [(0.5 * best_fit.CRUMB, 1), (0.5, 2)])
+def test_a_crumb_that_is_not_surely_a_spring_gives_way(monkeypatch, spring, share, kept):
+    """The bend of a cable may look like turns that touch, better than a spring seen too near."""
+    fits = {1: replace(spring, overlap=0.65), 2: replace(spring, overlap=0.72)}
+    other = replace(sighted(2), score=share)
+    assert chosen(monkeypatch, fits, [sighted(1), other]) == (kept, [1, 2])
+
+
 def test_a_spring_that_was_seen_with_a_cable_is_tried_by_itself(monkeypatch, spring):
     """Together they turn like no coil; what has been tried whole is not tried again."""
     tried: list[bool] = []
@@ -265,7 +273,7 @@ def test_a_look_that_needs_no_drawing_leaves_it_to_the_next(monkeypatch, spring)
     monkeypatch.setattr(best_fit, "main_part", lambda view: None)
     monkeypatch.setattr(best_fit, "crispness", lambda view, keep: 0.95)
     monkeypatch.setattr(best_fit, "seen_in", lambda view, keep, s: False)
-    monkeypatch.setattr(best_fit, "_surer", lambda found, best: False)
+    monkeypatch.setattr(best_fit, "_surer", lambda found, best, crumb: False)
     best_fit.best_fit(RGB, CAMERA, map(sighted, [1, 2, 3]), draw=1)
     assert drawn == [True, True, True]
 

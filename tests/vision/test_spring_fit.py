@@ -49,6 +49,20 @@ def test_an_open_spring_comes_back(hand, tilt):
     assert free_length_mm(helix) == pytest.approx(free_length_mm(spring), abs=0.2)
 
 
+@pytest.mark.parametrize(("plain_from", "fits"), [(turns_apart.PLAIN_HAND, 1), (1e3, 2)])
+def test_a_hand_that_is_plainly_wrong_is_fitted_roughly(monkeypatch, plain_from, fits):
+    fitted_on, times = turns_apart.fitted_on, []
+    monkeypatch.setattr(turns_apart, "PLAIN_HAND", plain_from)
+    monkeypatch.setattr(
+        turns_apart, "fitted_on", lambda *given: times.append(1) or fitted_on(*given)
+    )
+    found = fitted(made.helix())
+    assert len(times) == fits
+    assert found.helix.hand == 1
+    assert found.hand_odds > turns_apart.PLAIN_HAND or plain_from > 100.0
+    assert found.helix.turns == pytest.approx(8.3, abs=0.08)
+
+
 def test_closed_ends_are_told_from_open_ones():
     spring = made.helix(ends=(End.CLOSED, End.CLOSED))
     found = fitted(spring, 5.0)

@@ -141,7 +141,10 @@ def choose(view: View, found: list[Ring], reference: Reference) -> list[Ring]:
     has it, all are returned; and where the clearest has not, it follows those that have.
     """
     found = [r for r in found if not _of_wire(view, r)]
-    found = [r for r in found if not _holed(view, r)] or found
+    if whole := [r for r in found if not _holed(view, r)]:
+        # A coin's middle may be of the table's colour, and in a link's its neighbour shows.
+        plain = max(r.seen for r in whole) + CLEARER
+        found = [r for r in found if r.seen > plain] + whole
     golden = TWO_METALS.get(reference.kind)
     if golden is None or len(found) < 2:
         return found
@@ -217,8 +220,9 @@ def explained(view: View, rim: Ring, reference: Reference, others: Sequence[Ring
         What else is round in the photo: it tells the slant, its size does not matter.
     """
     if len(others) + 1 < FEWEST:
-        read, within = read_rims(view.rgb, rim), rings_within(view.rgb, rim)
-        return leaning(view, LoneCoin(rim, read, within, squares_told(view)), reference)
+        near, within = read_rims(view.rgb, rim).upper(rim), rings_within(view.rgb, rim)
+        read = read_all_round(view.rgb, near)
+        return leaning(view, LoneCoin(near, read, within, squares_told(view)), reference)
     upper, slant = _among(view, rim, others)
     return _found(view, upper, reference, slant)
 

@@ -15,7 +15,7 @@ from vision.references.lattice import Weighed, lattice, lattice_along, weighed
 
 Array = NDArray[np.float64]
 
-STEEPEST, STEP, LOOKS = 0.48, 0.06, 3  # sine of the slant
+STEEPEST, STEP, LOOKS = 0.48, 0.04, 2  # sine of the slant
 POINTS, INDEPENDENT = 36, 8.0
 # Rounded rims, side light and wear pull the edge of a coin more than that of a card.
 U_RIM_PX, U_RING_PX = 0.4, 0.7
