@@ -152,11 +152,12 @@ def _find(
     if wanted is None:
         # Most certain first.
         sure = sheet.find(view, SHEET) or rectangle.find_surely(view, UNNAMED)
-        return sure or ruler.find(view, RULERS) or rectangle.find_afar(view, UNNAMED)
+        found = sure or ruler.find(view, RULERS) or rectangle.find_afar(view, UNNAMED)
+        return found or rectangle.find_each_way(view, UNNAMED)
     if wanted.kind == SHEET.kind:
         return sheet.find(view, wanted)
     if wanted.kind.startswith("ruler:"):
-        return ruler.find(view, (wanted,))
+        return ruler.find(view, (wanted,)) or ruler.find_each_way(view, (wanted,))
     if not wanted.kind.startswith("coin:"):
         return rectangle.find_asked(view, wanted)
     seen = coin.find_rims(view, covered=True)
@@ -166,13 +167,13 @@ def _find(
     if not rims:
         return []
     rim, unsure = coin.whole_rim(view, rims[0], wanted)
+    others = [r for r in seen if r is not rims[0]]
+    best = coin.explained(view, rim, wanted, others)
     holds = {
-        "coin-rim-unsure": unsure,
+        "coin-rim-unsure": unsure or bool(best.lone_coin and coin.hardly_read(best.lone_coin)),
         "several-coins": near_px is None and (len(rims) > 1 or coin.outdone(view, rims[0], seen)),
     }
-    flags = tuple(code for code, true in holds.items() if true)
-    others = [r for r in seen if r is not rims[0]]
-    return [replace(coin.explained(view, rim, wanted, others), flags=flags)]
+    return [replace(best, flags=tuple(code for code, true in holds.items() if true))]
 
 
 def _scale(photo: Photo, best: Finding, asked: bool) -> Scale:

@@ -8,7 +8,8 @@ import pytest
 
 from vision.reference import named
 from vision.references.circles import Ring, weights
-from vision.references.coin import coins
+from vision.references.coin import coins, hardly_read
+from vision.references.finding import LoneCoin
 from vision.references.lattice import axes_of
 from vision.references.rim_reader import Rims, read_rims, rim_beyond, station_angles
 from vision.references.view import view_of
@@ -101,6 +102,16 @@ def test_rim_and_wall_of_a_drawn_coin_are_read(drawing, tilt):
     slant = slant_by_wall(view_of(photo), ring, read, (), TWO_EURO)
     off = slant.normal - camera.rotation[:2, 2]
     assert off @ np.linalg.solve(slant.cov, off) < 6.0
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.002, False), (0.004, True)])
+def test_a_rim_that_is_hardly_read_is_told(share, told):
+    """Links of chains were read so, and very small coins."""
+    radius = np.full(64, 300.0)
+    doubt = share * radius
+    ring = Ring(np.zeros(2), np.array([300.0, 0.0, 0.0, 0.0, 0.0]), np.zeros((1, 2)), 0.1, 1.0)
+    read = Rims(station_angles(), radius, radius, doubt, doubt)
+    assert hardly_read(LoneCoin(ring, read, (), None)) is told
 
 
 @pytest.mark.parametrize("part", [1.0, 0.8, 0.62])

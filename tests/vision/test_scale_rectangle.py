@@ -226,10 +226,31 @@ def test_a_card_on_a_ribbed_cloth_is_found(drawing, asked):
         assert length(scale.camera, way, 0.0) == pytest.approx(length(camera, way, 0.0), rel=3e-3)
 
 
-def test_a_ribbed_cloth_alone_is_no_reference(drawing):
+def stripes(points: np.ndarray) -> np.ndarray:
+    """Return the signed distance to stripes 4 mm broad, aslant."""
+    across = points @ np.array([np.cos(np.radians(50.0)), np.sin(np.radians(50.0))])
+    return np.abs(across % 8.0 - 4.0) - 2.0
+
+
+@pytest.mark.parametrize("asked", [True, False])
+def test_a_card_on_broad_stripesis_found(drawing, asked):
+    """They are too broad to run together from afar; but all of them run in one direction."""
+    rng = np.random.default_rng(21)
+    camera = drawing.camera_over(600.9, 330.0, (600, 800), (10.0, 5.0, 10.0))
+    card = drawing.rounded_rectangle((3.0, -5.0), (85.6, 53.98), 8.0, 3.18)
+    parts = [(stripes, 0.0, (178, 165, 175)), (card, 0.76, (225, 240, 225))]
+    rgb = drawing.draw(camera, (600, 800), parts, rng, table=(160, 165, 125))
+    scale = found(find_scale(drawing.photo_of(rgb, 26.0), "card" if asked else "auto"))
+    assert scale.reference.kind == "card"
+    for way in "xy":
+        assert length(scale.camera, way, 0.0) == pytest.approx(length(camera, way, 0.0), rel=5e-3)
+
+
+@pytest.mark.parametrize("pattern", [ribs, stripes])
+def test_a_ribbed_cloth_alone_is_no_reference(drawing, pattern):
     rng = np.random.default_rng(21)
     camera = drawing.camera_over(620.0, 200.0, (600, 800), (4.0, -5.0, 8.0))
-    parts = [(ribs, 0.0, (178, 165, 175))]
+    parts = [(pattern, 0.0, (178, 165, 175))]
     rgb = drawing.draw(camera, (600, 800), parts, rng, table=(212, 200, 210))
     for kind in ("card", "paper:A4", "auto"):
         assert isinstance(find_scale(drawing.photo_of(rgb, 27.0), kind), Refusal)

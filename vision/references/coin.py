@@ -16,7 +16,7 @@ from vision.references.concentric import widened
 from vision.references.finding import Finding, LoneCoin
 from vision.references.lattice import axes_of
 from vision.references.pose import U_LENS, Problem, Unknown, solve
-from vision.references.rim_reader import read_all_round, read_rims, rim_beyond
+from vision.references.rim_reader import SURELY, read_all_round, read_rims, rim_beyond
 from vision.references.rims import across, rims
 from vision.references.rounds import FEWEST, Rounds
 from vision.references.slant import (
@@ -248,6 +248,14 @@ def leaning(view: View, lone: LoneCoin, reference: Reference, told: Told | None 
     slant = Slant(weighed.normal, weighed.cov, 0.0, U_LENS)
     found = _found(view, lone.read.upper(lone.rim), reference, slant)
     return replace(found, lone_coin=lone)
+
+
+def hardly_read(lone: LoneCoin) -> bool:
+    """Tell whether the rim of a lone coin is read less surely than those of coins are.
+
+    What was taken for it may be a ring of its face, or one of wire.
+    """
+    return float(np.median(lone.read.u_rim_px)) > SURELY * lone.rim.radius_px
 
 
 def _found(view: View, rim: Ring, reference: Reference, slant: Slant) -> Finding:

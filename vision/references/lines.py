@@ -19,6 +19,9 @@ BESIDE_PX = 4.0
 LEAST_STEP, USUAL_LENGTH_PX = 1.2, 24.0
 MOST_SEGMENTS, MOST_LINES = 2500, 100  # the busiest table that was seen has 1800 of the former
 LEAST_SIDE = 0.4  # part of a side that is seen
+# So many directions are told apart, and in each so many segments heeded, the clearest, where those
+# of a table crowd out all others.
+WAYS, MOST_A_WAY = 12, 60
 # To the eye from afar, the ribs, threads or print of a table run together.
 AFAR_PX, AFAR_GAIN = 4.0, 12.0
 
@@ -73,16 +76,40 @@ def find_lines_afar(lab: Floats) -> Lines:
     return _long_lines(afar, afar, AFAR_GAIN)
 
 
-def _long_lines(lab: Floats, smooth: Floats, gain: float) -> Lines:
-    found = segments(lab, gain)
-    length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
-    found, length = found[length > SHORTEST_PX], length[length > SHORTEST_PX]
-    # What differs by chance does so less the longer a line is.
-    chance = usual_step(smooth) * np.sqrt(np.minimum(1.0, USUAL_LENGTH_PX / length))
-    found = found[_step(smooth, found) > LEAST_STEP + 2.0 * chance]
-    length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
-    found = found[np.argsort(-length)[:MOST_SEGMENTS]]
+def find_lines_each_way(lab: Floats, smooth: Floats) -> Lines:
+    """Return the clearest lines of each direction, with the parameters of `find_lines`.
+
+    The ribs and threads of a table crowd out all others, but most run in one or two directions.
+    """
+    found, step = _edges(lab, smooth, GAIN)
+    found = found[np.argsort(-_length(found) * step)]
+    along = found[:, 2:] - found[:, :2]
+    sector = (np.arctan2(along[:, 1], along[:, 0]) * WAYS / np.pi).astype(int) % WAYS
+    some = [np.flatnonzero(sector == way)[:MOST_A_WAY] for way in range(WAYS)]
+    found = found[np.sort(np.concatenate(some))]
     return _measured(found, _groups(found), float(np.hypot(*lab.shape[:2])))
+
+
+def _long_lines(lab: Floats, smooth: Floats, gain: float) -> Lines:
+    found, _ = _edges(lab, smooth, gain)
+    found = found[np.argsort(-_length(found))[:MOST_SEGMENTS]]
+    return _measured(found, _groups(found), float(np.hypot(*lab.shape[:2])))
+
+
+def _edges(lab: Floats, smooth: Floats, gain: float) -> tuple[Array, Array]:
+    """Return straight edges (N, 4) [px] whose sides differ, and by how much they do (N,)."""
+    found = segments(lab, gain)
+    found = found[_length(found) > SHORTEST_PX]
+    # What differs by chance does so less the longer a line is.
+    chance = usual_step(smooth) * np.sqrt(np.minimum(1.0, USUAL_LENGTH_PX / _length(found)))
+    step = _step(smooth, found)
+    clear = step > LEAST_STEP + 2.0 * chance
+    return found[clear], step[clear]
+
+
+def _length(found: Array) -> Array:
+    """Return how long segments (N, 4) are [px]."""
+    return np.asarray(np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1]))
 
 
 def _step(lab: Floats, found: Array) -> Array:

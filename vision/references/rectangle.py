@@ -94,7 +94,7 @@ def find_asked(view: View, reference: Reference) -> list[Finding]:
     if _sure(found):
         return found
     others = find_covered(view, (reference,)) or find_afar(view, (reference,))
-    return [*found, *others]
+    return [*found, *others] or find_each_way(view, (reference,))
 
 
 def find_covered(view: View, references: Sequence[Reference]) -> list[Finding]:
@@ -111,6 +111,14 @@ def find_afar(view: View, references: Sequence[Reference]) -> list[Finding]:
     So far off much looks like a rectangle: only what stands out all round and fits is one.
     """
     return _sure(_among(view, view.lines_afar, references))
+
+
+def find_each_way(view: View, references: Sequence[Reference]) -> list[Finding]:
+    """Return them where the ribs or threads of the table crowded their sides out.
+
+    A table has lines enough to make up a shape: only what stands out all round and fits is one.
+    """
+    return _sure(_among(view, view.lines_each_way, references))
 
 
 def _sure(found: list[Finding]) -> list[Finding]:

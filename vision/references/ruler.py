@@ -73,6 +73,12 @@ def find(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding
     return _at_edges(view, grey, _long_edges(view.lines_afar, view), references)
 
 
+def find_each_way(view: View, references: tuple[Reference, ...] = RULERS) -> list[Finding]:
+    """Return those whose edges the ribs or threads of a table hid, with the same parameters."""
+    edges = _long_edges(view.lines_each_way, view)
+    return _at_edges(view, grey_of(view.rgb), edges, references)
+
+
 def _at_edges(
     view: View, grey: NDArray[np.uint8], edges: list[Array], references: tuple[Reference, ...]
 ) -> list[Finding]:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from vision._cv import Floats, blurred, lab, reduced
 from vision.photo import Photo
-from vision.references.lines import Lines, find_lines, find_lines_afar
+from vision.references.lines import Lines, find_lines, find_lines_afar, find_lines_each_way
 from vision.references.pose import Unknown, focal_prior
 
 REDUCED_PX = 800
@@ -57,6 +57,11 @@ class View:
     def lines_afar(self) -> Lines:
         """The same as seen from afar, where fine print runs together [px]."""
         return find_lines_afar(self.small)
+
+    @cached_property
+    def lines_each_way(self) -> Lines:
+        """The clearest of each direction, where a table's own crowd out all others [px]."""
+        return find_lines_each_way(self.small, self.smooth)
 
 
 def view_of(photo: Photo) -> View:
