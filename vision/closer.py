@@ -28,7 +28,7 @@ Pixels = NDArray[np.uint8]
 
 #: Most that the photo is enlarged, and how many times too wide or too fine the wire may be in the
 #: map: what is somewhat too fine is read from the photo itself later.
-MOST_ZOOM, TOO_WIDE, TOO_FINE = 1.6, 1.12, 1.3
+MOST_ZOOM, TOO_WIDE, TOO_FINE = 2.3, 1.12, 1.3
 #: Wire that is narrower than this share of what it was at the look before has broken up.
 FINER = 0.9
 #: Mean of the map over its own wire from which on that has not broken up.

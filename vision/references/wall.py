@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 EDGE_MM, U_EDGE_MM = 0.12, 0.08
 #: As how many stations count that tell apart from each other; what no reading is better than, and
 #: no coin rounder [parts of the radius].
-INDEPENDENT, FINEST, U_OVAL = 20.0, 0.0015, 0.0005
+INDEPENDENT, FINEST, U_OVAL = 10.0, 0.0015, 0.0008
 #: A reading off by more than this many times what it claims counts less.
 FAR_OFF = 2.0
 
