@@ -233,7 +233,7 @@ def stripes(points: np.ndarray) -> np.ndarray:
 
 
 @pytest.mark.parametrize("asked", [True, False])
-def test_a_card_on_broad_stripesis_found(drawing, asked):
+def test_a_card_on_broad_stripes_is_found(drawing, asked):
     """They are too broad to run together from afar; but all of them run in one direction."""
     rng = np.random.default_rng(21)
     camera = drawing.camera_over(600.9, 330.0, (600, 800), (10.0, 5.0, 10.0))

@@ -19,9 +19,9 @@ class LoneCoin:
     Attributes
     ----------
     rim : Ring
-        Its rim, as first seen.
+        Its rim, as first read.
     read : Rims
-        Rim and outline, as read along that.
+        Rim and outline, as read again about that.
     within : tuple of Ring
         Rings of its face.
     squares : Told or None
